@@ -1,0 +1,174 @@
+package engine
+
+import (
+	"encoding/json"
+	"time"
+
+	"rafter/engine/clock"
+)
+
+// View is all that can be shown at one instant, and what `rafter run` prints as JSON. It is a reading, never
+// an input: nothing is decided from it.
+type View struct {
+	At           Seconds            `json:"at"`
+	Rules        string             `json:"rules"`
+	Clock        ClockView          `json:"clock"`
+	Period       PeriodView         `json:"period"`
+	Interval     Maybe[TimerView]   `json:"interval"`
+	Home         TeamView           `json:"home"`
+	Away         TeamView           `json:"away"`
+	Arrow        Side               `json:"arrow"`
+	RunningClock bool               `json:"running_clock"`
+	Award        Maybe[Award]       `json:"award"`
+	ShotClock    Maybe[TimerView]   `json:"shot_clock"`
+	Timeout      Maybe[TimeoutView] `json:"timeout"`
+	// Show is the graphic that the operator has put on air; empty until one is chosen.
+	Show    string        `json:"show"`
+	Lower   Maybe[Lower]  `json:"lower"`
+	Message Maybe[string] `json:"message"`
+	Horn    bool          `json:"horn"`
+	// PeriodEnded holds from the clock's zero until the next command: the wall's steady lit frame.
+	PeriodEnded bool        `json:"period_ended"`
+	Final       bool        `json:"final"`
+	Winner      Maybe[Team] `json:"winner"`
+	LastEvent   int         `json:"last_event"`
+	Warnings    []Warning   `json:"warnings"`
+}
+
+// ClockView is the game clock at the view's instant.
+type ClockView struct {
+	Text        clock.Text `json:"text"`
+	RemainingMS int64      `json:"remaining_ms"`
+	Running     bool       `json:"running"`
+}
+
+// TimerView is a clock beside the game clock: interval or shot clock.
+type TimerView struct {
+	Text        clock.Text `json:"text"`
+	RemainingMS int64      `json:"remaining_ms"`
+	Running     bool       `json:"running"`
+}
+
+// PeriodView names the period. Number goes on counting through overtimes; Label is what is shown.
+type PeriodView struct {
+	Number int    `json:"number"`
+	Label  string `json:"label"`
+	Phase  Phase  `json:"phase"`
+}
+
+// TeamView is one team's side of the board.
+type TeamView struct {
+	Name   string `json:"name"`
+	Short  string `json:"short"`
+	Colour Colour `json:"color"`
+	Score  int    `json:"score"`
+	// Fouls is the team's count in the span that the rule set names; FoulsShown stops where its display does.
+	Fouls      int `json:"fouls"`
+	FoulsShown int `json:"fouls_shown"`
+	// FoulsLimit is the count from which FoulsShown changes its look: the first that brings throws.
+	FoulsLimit int `json:"fouls_limit"`
+	// Bonus is the lamp beside this team: what this team shoots.
+	Bonus     Throws `json:"bonus"`
+	BonusHeld bool   `json:"bonus_held"`
+	// NextFoul is what a common foul by this team would now give the others.
+	NextFoul Throws       `json:"next_foul"`
+	Timeouts TimeoutsLeft `json:"timeouts"`
+	Coach    CoachView    `json:"coach"`
+	Players  []PlayerView `json:"players"`
+}
+
+// CoachView counts a head coach's own and indirect technicals.
+type CoachView struct {
+	Technicals int  `json:"technicals"`
+	Indirect   int  `json:"indirect"`
+	Out        bool `json:"out"`
+}
+
+// PlayerView is one player; Number is text because 0 and 00 are two players.
+type PlayerView struct {
+	Number     string `json:"number"`
+	Name       string `json:"name"`
+	Points     int    `json:"points"`
+	Fouls      int    `json:"fouls"`
+	Technicals int    `json:"technicals"`
+	Out        bool   `json:"out"`
+	OnFloor    bool   `json:"on_floor"`
+}
+
+// TimeoutView is the timeout in progress. Remaining and Text are none where it has no length.
+type TimeoutView struct {
+	Team        Caller            `json:"team"`
+	Kind        string            `json:"kind"`
+	RemainingMS Maybe[int64]      `json:"remaining_ms"`
+	Text        Maybe[clock.Text] `json:"text"`
+}
+
+// Award is what the last foul gave, and to whom.
+type Award struct {
+	To     Team   `json:"to"`
+	Throws Throws `json:"throws"`
+}
+
+// Lower is the lower third: a player's number and name, or a free line (Line alone).
+type Lower struct {
+	Team   Side   `json:"team"`
+	Number string `json:"number"`
+	Name   string `json:"name"`
+	Line   string `json:"line"`
+}
+
+// Warning tells the operator something true and worth knowing; it refuses nothing.
+type Warning struct {
+	Code string `json:"code"`
+	Text string `json:"text"`
+}
+
+// KindLeft is the number of timeouts of one kind that are left.
+type KindLeft struct {
+	Kind string
+	Left int
+}
+
+// TimeoutsLeft lists the kinds in the rule set's order; JSON writes it as an object.
+type TimeoutsLeft struct {
+	Kinds [maxTimeoutKinds]KindLeft
+	Count int
+}
+
+// maxTimeoutKinds bounds the kinds of charged timeout a rule set may have: full and short today, one spare.
+const maxTimeoutKinds = 3
+
+// Maybe is a value or none; none is JSON null.
+type Maybe[T any] struct {
+	Value T
+	OK    bool
+}
+
+// Some returns a Maybe that holds v.
+func Some[T any](v T) Maybe[T] { return Maybe[T]{v, true} }
+
+// MarshalJSON writes the value, or null.
+func (m Maybe[T]) MarshalJSON() ([]byte, error) {
+	if !m.OK {
+		return []byte("null"), nil
+	}
+	return json.Marshal(m.Value)
+}
+
+// Seconds is an instant that JSON writes as decimal seconds, exact to the nanosecond.
+type Seconds clock.Instant
+
+// Colour is a team's colour, sRGB.
+type Colour struct{ R, G, B uint8 }
+
+// MarshalText writes #rrggbb.
+func (c Colour) MarshalText() ([]byte, error) {
+	const hex = "0123456789abcdef"
+	b := []byte{'#'}
+	for _, v := range [3]uint8{c.R, c.G, c.B} {
+		b = append(b, hex[v>>4], hex[v&15])
+	}
+	return b, nil
+}
+
+func milliseconds(d time.Duration) int64 { return int64(d / time.Millisecond) }
