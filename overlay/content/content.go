@@ -1,0 +1,123 @@
+// Package content is what a graphic may say: an engine view turned into words, readings and counts that
+// compare with ==. It decides nothing about looks, and it is the only room of overlay that knows the engine.
+package content
+
+import "rafter/engine/clock"
+
+// Text is a written clock reading; the zero value is no reading.
+type Text = clock.Text
+
+// MaxPlayers bounds the players shown a team: a roster of fifteen, the most that a score sheet has lines for.
+const MaxPlayers = 15
+
+// Content is all that a graphic may say at one instant. Two contents that are equal make the same picture.
+type Content struct {
+	// Clock is the game clock, or the interval's while there is one.
+	Clock   Text
+	Running bool
+	// Label is the period as it is shown ("1st", "OT"), or what stands in its place: "HALF", "INT", "FINAL".
+	Label string
+	Phase Phase
+	// Shot is the shot clock, empty where there is none.
+	Shot  Text
+	Teams [2]Team // home, away
+	// Arrow is the possession arrow.
+	Arrow   Side
+	Timeout Timeout
+	Lower   Lower
+	Message string
+	// Ended holds from the clock's zero until the next command: the wall's lit frame.
+	Ended bool
+	// Winner is set once the game is over and somebody has won it.
+	Winner Side
+	Desk   Desk
+}
+
+// Side is a team or none.
+type Side uint8
+
+// The sides; Home and Away index Teams after Index.
+const (
+	None Side = iota
+	Home
+	Away
+)
+
+// Index returns the side's place in Teams; 0 for None.
+func (s Side) Index() int {
+	if s == Away {
+		return 1
+	}
+	return 0
+}
+
+// Phase says what kind of time it is.
+type Phase uint8
+
+// The phases, in a game's order.
+const (
+	Before Phase = iota
+	Play
+	Interval
+	Halftime
+	Over
+)
+
+// Throws is what a team shoots.
+type Throws uint8
+
+// The throws that a lamp can stand for.
+const (
+	NoThrows Throws = iota
+	OneAndOne
+	Two
+	TwoAndBall
+)
+
+// Colour is a team's colour, sRGB.
+type Colour struct{ R, G, B uint8 }
+
+// Team is one side of the board.
+type Team struct {
+	Name, Short string // Short is never empty unless Name is
+	Colour      Colour
+	Score       int
+	// Fouls is the count that shows; from Limit on it changes its look. Limit 0: the set has none.
+	Fouls, Limit int
+	// Bonus is what this team shoots: the lamp beside it.
+	Bonus    Throws
+	Timeouts Timeouts
+	Players  [MaxPlayers]Player
+	Count    int // of Players
+}
+
+// Timeouts left, by kind. Kinds that a set lacks stay 0.
+type Timeouts struct{ Full, Short int }
+
+// Player is one line of the wall's list. A Number is text, because 0 and 00 are two players.
+type Player struct {
+	Number  string
+	Points  int
+	Fouls   int
+	Out     bool
+	OnFloor bool
+}
+
+// Timeout is the one in progress.
+type Timeout struct {
+	On bool
+	// By names who called it: a team's short name, "OFFICIAL", "MEDIA" or both teams' names.
+	By   string
+	Team Side // whose it is; None for the officials', the media's and one of both teams
+	Kind string
+	Text Text // time left; empty where the timeout has no length
+}
+
+// Lower is the lower third's line: a player's number and name with the team, or Name alone.
+type Lower struct {
+	Team         Side
+	Number, Name string
+}
+
+// Empty tells whether there is no line.
+func (l Lower) Empty() bool { return l.Name == "" && l.Number == "" }
