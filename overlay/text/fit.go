@@ -1,0 +1,123 @@
+package text
+
+import (
+	"strings"
+
+	"github.com/rivo/uniseg"
+
+	"rafter/overlay/paint"
+)
+
+const ellipsis = "…"
+
+// tightest returns the least tracking that Fit uses: 1/50 em closer than the font's own spacing, where Latin
+// letters of the shipped fonts still stand apart.
+func tightest(st Style) paint.Fixed { return min(st.Tracking, -st.Size/50) }
+
+// Fit sets s on one line of at most width: by tracking down to 1/50 em below the font's spacing, then in the
+// condensed cut, then with an ellipsis at a grapheme edge. Neither Width nor Ink reach outside 0 to width; where
+// not even the ellipsis has room the run is empty. Missing holds what is missing in what is shown.
+func (f *Fonts) Fit(st Style, s string, width paint.Fixed) Run {
+	return f.kept(runKey{st, width, s}, f.fit)
+}
+
+func (f *Fonts) fit(k runKey) Run {
+	st := k.style
+	st.Size = clampSize(st.Size)
+	s, cut := clean(k.text)
+	if !cut {
+		for _, id := range []paint.FaceID{st.Face, st.Condensed} {
+			if r, ok := f.fitTracking(st, f.shapeText(id, s), k.width); ok {
+				return r
+			}
+		}
+	}
+	return f.fitCut(st, s, k.width)
+}
+
+// fitTracking places t with the widest tracking of st that fits, and tells whether one does.
+func (f *Fonts) fitTracking(st Style, t shapedText, width paint.Fixed) (Run, bool) {
+	tracking, least := st.Tracking, tightest(st)
+	for {
+		r := f.place(t, st.Size, tracking)
+		over := r.moveInside() - width
+		if over <= 0 {
+			return r, true
+		}
+		gaps := t.gaps()
+		if gaps == 0 || tracking == least {
+			return Run{}, false
+		}
+		tracking = max(least, tracking-paint.Fixed(ceilDiv(int64(over), gaps)))
+	}
+}
+
+// moveInside shifts a run whose first letter hangs out on the left, stretches Width over ink that hangs out
+// on the right, and returns Width.
+func (r *Run) moveInside() paint.Fixed {
+	if by := (paint.Point{X: -r.Ink.Min.X}); by.X > 0 {
+		for i := range r.Glyphs {
+			r.Glyphs[i].At = add(r.Glyphs[i].At, by)
+			r.Glyphs[i].Ink = shift(r.Glyphs[i].Ink, by)
+		}
+		r.Ink = shift(r.Ink, by)
+		r.Width += by.X
+	}
+	r.Width = max(r.Width, r.Ink.Max.X)
+	return r.Width
+}
+
+// gaps counts the places where tracking is laid.
+func (t *shapedText) gaps() int64 {
+	var n int64
+	last := -1
+	for i := range t.pieces {
+		for _, g := range t.pieces[i].glyphs {
+			if g.cluster != last && last >= 0 && !cursive(t.pieces[i].script) {
+				n++
+			}
+			last = g.cluster
+		}
+	}
+	return n
+}
+
+// fitCut drops graphemes from the end until the rest and an ellipsis fit.
+func (f *Fonts) fitCut(st Style, s string, width paint.Fixed) Run {
+	ends := graphemeEnds(s)
+	best, ok := Run{}, false
+	low, high := 0, len(ends) // low graphemes fit or nothing does, high may not
+	for low <= high {
+		n := (low + high) / 2
+		end := 0
+		if n > 0 {
+			end = ends[n-1]
+		}
+		r, fits := f.fitTracking(st, f.shapeText(st.Condensed, withEllipsis(s[:end])), width)
+		if fits {
+			best, ok, low = r, true, n+1
+		} else {
+			high = n - 1
+		}
+	}
+	if !ok {
+		return Run{Size: st.Size, Cut: true}
+	}
+	best.Cut = true
+	return best
+}
+
+// graphemeEnds returns the byte offset after each extended grapheme cluster (UAX #29).
+func graphemeEnds(s string) []int {
+	var ends []int
+	at, state, rest := 0, -1, s
+	for len(rest) > 0 {
+		var cluster string
+		cluster, rest, _, state = uniseg.FirstGraphemeClusterInString(rest, state)
+		at += len(cluster)
+		ends = append(ends, at)
+	}
+	return ends
+}
+
+func withEllipsis(s string) string { return strings.TrimRight(s, " ") + ellipsis }
