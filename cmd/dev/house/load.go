@@ -183,7 +183,3 @@ func (t *tree) ours(importPath string) (string, bool) {
 	}
 	return strings.CutPrefix(importPath, t.module+"/")
 }
-
-func (t *tree) has(name string) bool {
-	return slices.ContainsFunc(t.rooms, func(r *room) bool { return r.name == name })
-}

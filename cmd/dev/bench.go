@@ -1,0 +1,225 @@
+package main
+
+import (
+	"encoding/json"
+	"flag"
+	"fmt"
+	"runtime"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// measure is one figure of the bench: where it comes from and what it may be.
+type measure struct {
+	name, unit string
+	budget     float64 // the highest value allowed, or none
+	pkg, bench string  // a Go benchmark; with a program's figure both are empty
+	field      string  // of the benchmark's line: ns/op, allocs/op, or its own
+	scale      float64
+	against    string // a benchmark of the same package and run to compare with
+	ratio      float64
+	probe      func(d *dev) ([]float64, error) // for figures of whole programs
+}
+
+const none = -1
+
+// measures are the budgets of the design, and some figures without one.
+var measures = []measure{
+	{name: "clock_digit_tick_1080p", unit: "us", budget: 20, pkg: "./overlay", bench: "ClockDigitTick1080p", field: "ns/op", scale: 1e-3, against: "ClockDigitTickPlain", ratio: 0.5},
+	{name: "clock_digit_tick_1080p_allocs", unit: "allocs", budget: 0, pkg: "./overlay", bench: "ClockDigitTick1080p", field: "allocs/op", scale: 1},
+	{name: "unchanged_frame_1080p", unit: "us", budget: 1, pkg: "./overlay", bench: "UnchangedFrame", field: "ns/op", scale: 1e-3},
+	{name: "unchanged_frame_1080p_allocs", unit: "allocs", budget: 0, pkg: "./overlay", bench: "UnchangedFrame", field: "allocs/op", scale: 1},
+	{name: "cold_bug_720p", unit: "ms", budget: none, pkg: "./overlay", bench: "ColdBug720p", field: "ns/op", scale: 1e-6},
+	{name: "cold_bug_1080p", unit: "ms", budget: none, pkg: "./overlay", bench: "ColdBug1080p", field: "ns/op", scale: 1e-6},
+	{name: "cold_bug_2160p", unit: "ms", budget: 4, pkg: "./overlay", bench: "ColdBug2160p", field: "ns/op", scale: 1e-6},
+	{name: "cold_wall_720p", unit: "ms", budget: none, pkg: "./overlay", bench: "ColdWall720p", field: "ns/op", scale: 1e-6},
+	{name: "cold_wall_1080p", unit: "ms", budget: none, pkg: "./overlay", bench: "ColdWall1080p", field: "ns/op", scale: 1e-6},
+	{name: "cold_wall_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "ColdWall2160p", field: "ns/op", scale: 1e-6},
+	{name: "log_append_to_acknowledged", unit: "us", budget: none, pkg: "./cmd/internal/host", bench: "AppendAcknowledged", field: "ns/op", scale: 1e-3},
+	{name: "key_to_presented_frame", unit: "frames", budget: 0, probe: keyToFrame},
+	{name: "start_to_first_frame_headless", unit: "ms", budget: 200, probe: firstFrame},
+	{name: "resident_memory_demo_1080p", unit: "MB", budget: 64, probe: demoMemory},
+}
+
+// runs is how often everything is measured; the median counts.
+const runs = 5
+
+// figure is a measure's outcome, and a line of --json.
+type figure struct {
+	Name    string   `json:"name"`
+	Value   float64  `json:"value"`
+	Unit    string   `json:"unit"`
+	Budget  *float64 `json:"budget"`
+	Ratio   *float64 `json:"ratio"`
+	Against *string  `json:"against"`
+	OK      bool     `json:"ok"`
+}
+
+func (f figure) String() string {
+	result := "over"
+	if f.OK {
+		result = "ok"
+	}
+	against := "none"
+	if f.Against != nil {
+		against = *f.Against
+	}
+	return fmt.Sprintf("%s %s %s budget=%s ratio=%s against=%s %s", f.Name, number(&f.Value), f.Unit, number(f.Budget), number(f.Ratio), against, result)
+}
+
+// number writes three significant digits, or none.
+func number(v *float64) string {
+	if v == nil {
+		return "none"
+	}
+	return strconv.FormatFloat(*v, 'g', 3, 64)
+}
+
+// bench measures all, or those whose names are given, and fails if one is over its budget.
+func bench(d *dev, args []string) error {
+	asJSON := false
+	names, err := parse(d, args, func(f *flag.FlagSet) { f.BoolVar(&asJSON, "json", false, "one JSON object a line") })
+	if err != nil {
+		return err
+	}
+	chosen, err := choose(names)
+	if err != nil {
+		return err
+	}
+	samples, err := d.benchmarks(chosen)
+	if err != nil {
+		return err
+	}
+	over := 0
+	for i := range chosen {
+		m := &chosen[i]
+		values := samples.of(m.pkg, m.bench, m.field)
+		if m.probe != nil {
+			if values, err = m.probe(d); err != nil {
+				return fmt.Errorf("%s: %w", m.name, err)
+			}
+		}
+		if len(values) < runs {
+			return fmt.Errorf("%s: %d measurements, want %d", m.name, len(values), runs)
+		}
+		f := m.judge(values, samples.of(m.pkg, m.against, m.field))
+		if !f.OK {
+			over++
+		}
+		if asJSON {
+			err = json.NewEncoder(d.out).Encode(f)
+		} else {
+			_, err = fmt.Fprintln(d.out, f)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	if over > 0 {
+		return fmt.Errorf("%d over budget", over)
+	}
+	return nil
+}
+
+func choose(names []string) (chosen []measure, err error) {
+	if len(names) == 0 {
+		return measures, nil
+	}
+	for _, n := range names {
+		i := slices.IndexFunc(measures, func(m measure) bool { return m.name == n })
+		if i < 0 {
+			return nil, fmt.Errorf("%w: no figure %q; bench without a name prints all", errUsage, n)
+		}
+		chosen = append(chosen, measures[i])
+	}
+	return chosen, nil
+}
+
+// judge takes the median of the values, and of their ratios to the twin's values of the same run.
+func (m *measure) judge(values, twin []float64) figure {
+	f := figure{Name: m.name, Unit: m.unit, Value: median(values) * m.scaled(), OK: true}
+	if m.budget != none {
+		f.Budget = &m.budget
+		f.OK = f.Value <= m.budget
+	}
+	if m.against != "" {
+		var ratios []float64
+		for i := range min(len(values), len(twin)) {
+			ratios = append(ratios, values[i]/twin[i])
+		}
+		ratio := median(ratios)
+		f.Ratio, f.Against = &ratio, &m.against
+		f.OK = f.OK && len(ratios) >= runs && ratio <= m.ratio
+	}
+	return f
+}
+
+func (m *measure) scaled() float64 {
+	if m.scale == 0 {
+		return 1
+	}
+	return m.scale
+}
+
+// median returns the middle value, the lower of two; 0 for none.
+func median(values []float64) float64 {
+	if len(values) == 0 {
+		return 0
+	}
+	sorted := slices.Sorted(slices.Values(values))
+	return sorted[(len(sorted)-1)/2]
+}
+
+// benchSamples are the values of every benchmark run: package, benchmark, field → one value a run.
+type benchSamples map[[3]string][]float64
+
+func (s benchSamples) of(pkg, bench, field string) []float64 { return s[[3]string{pkg, bench, field}] }
+
+// benchmarks runs the Go benchmarks that the measures need, package by package, nothing beside them.
+func (d *dev) benchmarks(chosen []measure) (benchSamples, error) {
+	need := map[string][]string{}
+	var packages []string
+	for _, m := range chosen {
+		if m.pkg == "" {
+			continue
+		}
+		if need[m.pkg] == nil {
+			packages = append(packages, m.pkg)
+		}
+		need[m.pkg] = append(need[m.pkg], m.bench)
+		if m.against != "" {
+			need[m.pkg] = append(need[m.pkg], m.against)
+		}
+	}
+	samples := benchSamples{}
+	for _, pkg := range packages {
+		slices.Sort(need[pkg])
+		which := "^Benchmark(" + strings.Join(slices.Compact(need[pkg]), "|") + ")$"
+		out, err := d.output(nil, "go", "test", "-run", "^$", "-bench", which, "-benchmem", "-benchtime", "300ms", "-count", strconv.Itoa(runs), pkg)
+		if err != nil {
+			return nil, fmt.Errorf("%w\n%s", err, out)
+		}
+		parseBenchmarks(samples, pkg, out)
+	}
+	return samples, nil
+}
+
+// parseBenchmarks reads lines such as "BenchmarkX-2  100  123 ns/op  0 B/op  0 allocs/op": the format of
+// golang.org/design/14313-benchmark-format.
+func parseBenchmarks(samples benchSamples, pkg, out string) {
+	suffix := fmt.Sprintf("-%d", runtime.GOMAXPROCS(0))
+	for line := range strings.Lines(out) {
+		words := strings.Fields(line)
+		if len(words) < 4 || !strings.HasPrefix(words[0], "Benchmark") {
+			continue
+		}
+		name := strings.TrimSuffix(strings.TrimPrefix(words[0], "Benchmark"), suffix)
+		for i := 2; i+1 < len(words); i += 2 {
+			if v, err := strconv.ParseFloat(words[i], 64); err == nil {
+				key := [3]string{pkg, name, words[i+1]}
+				samples[key] = append(samples[key], v)
+			}
+		}
+	}
+}

@@ -1,0 +1,124 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// invented is a game in progress for the figures of whole programs; teams and player are invented.
+const invented = `rules nfhs
+team home name "Alder" color #7a3b2e
+team away name "Birch" color #2e5a7a
+0 clock start
+4.2 score home 2 by 12
+`
+
+// firstFrame times the headless program from its start to the first byte of its first frame, in milliseconds.
+func firstFrame(d *dev) ([]float64, error) {
+	program, err := d.compile("rafter")
+	if err != nil {
+		return nil, err
+	}
+	dir, err := os.MkdirTemp("", "rafter-bench-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	script := filepath.Join(dir, "invented.game")
+	if err := os.WriteFile(script, []byte(invented), 0o666); err != nil {
+		return nil, err
+	}
+	return repeat(func() (float64, error) {
+		cmd := d.command(nil, program, "raw", "--script", script, "--from", "5", "--to", "5.01", "--fps", "30", "--size", "1920x1080", "--graphic", "bug")
+		pipe, err := cmd.StdoutPipe()
+		if err != nil {
+			return 0, err
+		}
+		began := time.Now()
+		if err := cmd.Start(); err != nil {
+			return 0, err
+		}
+		_, err = io.ReadFull(pipe, make([]byte, 1))
+		passed := time.Since(began)
+		io.Copy(io.Discard, pipe)
+		if ended := cmd.Wait(); ended != nil {
+			err = failed(cmd, ended)
+		}
+		return float64(passed.Microseconds()) / 1e3, err
+	})
+}
+
+// demoMemory runs the headless demo with one output of 1920×1080 and returns the most memory that was
+// resident, in megabytes (MiB), as Linux keeps it for every process.
+func demoMemory(d *dev) ([]float64, error) {
+	program, err := d.compile("rafter")
+	if err != nil {
+		return nil, err
+	}
+	dir, err := os.MkdirTemp("", "rafter-bench-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	const seconds = 4
+	return repeat(func() (float64, error) {
+		cmd := d.command(nil, program, "demo", "--seconds", strconv.Itoa(seconds), "--size", "1920x1080", "--picture", filepath.Join(dir, "demo.png"))
+		if err := cmd.Start(); err != nil {
+			return 0, err
+		}
+		most, err := 0.0, error(nil)
+		ended := make(chan error)
+		go func() { ended <- cmd.Wait() }()
+		for tick := time.NewTicker(50 * time.Millisecond); ; {
+			select {
+			case end := <-ended:
+				if most == 0 && err == nil {
+					err = fmt.Errorf("the demo ended before it could be measured")
+				}
+				if end != nil {
+					err = failed(cmd, end)
+				}
+				return most, err
+			case <-tick.C:
+				var now float64
+				if now, err = peakMemory(cmd.Process.Pid); err == nil {
+					most = max(most, now)
+				}
+			}
+		}
+	})
+}
+
+// peakMemory reads a process's highest resident size in MiB: VmHWM of proc(5).
+func peakMemory(pid int) (float64, error) {
+	f, err := os.Open(fmt.Sprintf("/proc/%d/status", pid))
+	if err != nil {
+		return 0, err
+	}
+	defer f.Close()
+	for lines := bufio.NewScanner(f); lines.Scan(); {
+		if rest, ok := strings.CutPrefix(lines.Text(), "VmHWM:"); ok {
+			kib, err := strconv.Atoi(strings.TrimSpace(strings.TrimSuffix(rest, "kB")))
+			return float64(kib) / 1024, err
+		}
+	}
+	return 0, fmt.Errorf("process %d tells no VmHWM", pid)
+}
+
+// repeat measures as often as everything is measured.
+func repeat(measure func() (float64, error)) (values []float64, err error) {
+	for range runs {
+		v, err := measure()
+		if err != nil {
+			return nil, err
+		}
+		values = append(values, v)
+	}
+	return values, nil
+}

@@ -1,0 +1,174 @@
+package main
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"image"
+	"runtime"
+	"strings"
+	"time"
+)
+
+// step is one part of the test task.
+type step struct {
+	name    string
+	uses    []string      // of the system; without them the step is not run, and the task fails naming it
+	typical time.Duration // on two cores, nothing cached but the modules; for "left" alone
+	run     func(*dev) error
+}
+
+var steps = []step{
+	{"format", nil, 2 * time.Second, checkFormat},
+	{"house", nil, 10 * time.Second, func(d *dev) error { return checkHouse(d, nil) }},
+	{"vet and lint", nil, 60 * time.Second, lintHeadless},
+	{"vet and lint of the window", []string{window}, 20 * time.Second, lintWindow},
+	{"tests under the race detector", []string{window, decode}, 180 * time.Second, raceHeadless},
+	{"golden frames as amd64 v3", nil, 40 * time.Second, goldenV3},
+	{"golden frames as arm64", []string{arm}, 90 * time.Second, goldenARM},
+	{"window tests under the race detector", []string{window, screen}, 60 * time.Second, raceWindow},
+	{"the window reads back what was drawn", []string{window, screen}, 40 * time.Second, windowCheck},
+	{"the chain: frame, PNG, raw, window", []string{window, screen}, 60 * time.Second, func(d *dev) error { return chain(d, nil) }},
+	{"keys typed fast lose nothing", []string{window, screen, keys}, 60 * time.Second, typeKeys},
+	{"ten kills lose nothing acknowledged", []string{window, screen, keys}, 60 * time.Second, func(d *dev) error { return kills(d, 10) }},
+}
+
+// test runs every step, whatever the ones before it gave, and ends with what each came to.
+func test(d *dev, args []string) error {
+	if err := noWords(parse(d, args, func(*flag.FlagSet) {})); err != nil {
+		return err
+	}
+	began := time.Now()
+	here := thisSystem(d)
+	here.install(window, screen, keys, decode, arm)
+	var results []string
+	bad, total := 0, time.Duration(0)
+	for _, s := range steps {
+		total += s.typical
+	}
+	left := total
+	for i, s := range steps {
+		at := time.Now()
+		fmt.Fprintf(d.say, "[%2d/%d] %s (%s gone, about %s left)\n", i+1, len(steps), s.name, short(at.Sub(began)), short(left))
+		result, err := "ok", error(nil)
+		if missing := here.lacks(s.uses...); len(missing) > 0 {
+			result, bad = "NOT RUN: needs "+debianNames(missing), bad+1
+		} else if err = s.run(d); err != nil {
+			fmt.Fprintln(d.say, err)
+			result, bad = "FAILED", bad+1
+		}
+		if d.ctx.Err() != nil {
+			return errors.New("stopped")
+		}
+		left -= s.typical
+		results = append(results, fmt.Sprintf("%-42s %6s  %s", s.name, short(time.Since(at)), result))
+	}
+	fmt.Fprintf(d.say, "\n%s\n%-42s %6s\n", strings.Join(results, "\n"), "in all", short(time.Since(began)))
+	if bad > 0 {
+		return fmt.Errorf("%d of %d steps failed or were not run", bad, len(steps))
+	}
+	return nil
+}
+
+// short writes a duration for people: 1m05s.
+func short(d time.Duration) string {
+	d = d.Round(time.Second)
+	if d < time.Minute {
+		return fmt.Sprintf("%ds", d/time.Second)
+	}
+	return fmt.Sprintf("%dm%02ds", d/time.Minute, d%time.Minute/time.Second)
+}
+
+func debianNames(missing []part) string {
+	var names []string
+	for _, p := range missing {
+		names = append(names, p.debian)
+	}
+	return strings.Join(names, " ")
+}
+
+// packages lists ours: those that reach the window's or the horn's library, or the others. The former need a
+// C compiler to build and a display to run.
+func (d *dev) packages(windowed bool) ([]string, error) {
+	out, err := d.output(nil, "go", "list", "-e", "-f", `{{.ImportPath}} {{join .Deps " "}}`, "./...")
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for line := range strings.Lines(out) {
+		name, deps, _ := strings.Cut(strings.TrimSpace(line), " ")
+		if windowed == (strings.Contains(deps, "/ebiten/") || strings.Contains(deps, "/oto/")) {
+			names = append(names, name)
+		}
+	}
+	return names, nil
+}
+
+// goOn runs a go command on the packages of one kind.
+func (d *dev) goOn(windowed bool, env []string, args ...string) error {
+	names, err := d.packages(windowed)
+	if err != nil || len(names) == 0 {
+		return err
+	}
+	return d.run(env, "go", append(args, names...)...)
+}
+
+func checkFormat(d *dev) error {
+	out, err := d.output(nil, "gofmt", "-l", ".")
+	if err == nil && out != "" {
+		err = fmt.Errorf("run gofmt -w on\n%s", out)
+	}
+	return err
+}
+
+func lintHeadless(d *dev) error { return lint(d, false) }
+func lintWindow(d *dev) error   { return lint(d, true) }
+
+func lint(d *dev, windowed bool) error {
+	return errors.Join(d.goOn(windowed, nil, "vet"), d.goOn(windowed, nil, "tool", "staticcheck"))
+}
+
+func raceHeadless(d *dev) error {
+	return d.goOn(false, nil, "test", "-race")
+}
+
+// exact are the packages whose bytes must not depend on the processor.
+var exact = []string{"./engine/...", "./overlay/frame", "./overlay/paint", "./overlay/raster", "./overlay/tick", "./overlay/layout", "./overlay/text", "./overlay", "./golden/..."}
+
+func goldenV3(d *dev) error {
+	if runtime.GOARCH != "amd64" {
+		return nil // there is no such level to compare with
+	}
+	return d.run([]string{"GOAMD64=v3"}, "go", append([]string{"test"}, exact...)...)
+}
+
+func goldenARM(d *dev) error {
+	return d.run([]string{"GOARCH=arm64", "CGO_ENABLED=0"}, "go",
+		append([]string{"test", "-short", "-exec", "qemu-aarch64-static"}, exact...)...)
+}
+
+// onScreen runs f with a display of our own.
+func (d *dev) onScreen(size image.Point, f func(x *display) error) error {
+	x, err := d.openDisplay(size)
+	if err != nil {
+		return err
+	}
+	defer x.close()
+	return f(x)
+}
+
+func raceWindow(d *dev) error {
+	return d.onScreen(image.Pt(1920, 1200), func(x *display) error {
+		return d.goOn(true, x.env(), "test", "-race", "-p", "1")
+	})
+}
+
+func windowCheck(d *dev) error {
+	program, err := d.compile("rafter-window")
+	if err != nil {
+		return err
+	}
+	return d.onScreen(image.Pt(1920, 1200), func(x *display) error {
+		return d.run(x.env(), program, "check")
+	})
+}
