@@ -121,3 +121,6 @@ type Lower struct {
 
 // Empty tells whether there is no line.
 func (l Lower) Empty() bool { return l.Name == "" && l.Number == "" }
+
+// Word is what a lit lamp says; empty for one that is out.
+func (t Throws) Word() string { return [...]string{"", "1+1", "BONUS", "2+BALL"}[t] }

@@ -21,80 +21,77 @@ type Theme struct {
 	Card        Card
 }
 
-// Colour returns the colour of a role.
-func (t *Theme) Colour(r ColourRole) paint.Colour { return t.Colours[r] }
-
 // Font is a font by its name in the assets, and the place in the theme that asks for it.
 type Font struct {
 	Name     string
-	Row, Col int // from 1; 0 where the theme leaves it to the fallback
+	Row, Col int // from 1
 }
 
 // FontRole is what a font is for.
 type FontRole uint8
 
-// The roles. Digits must have ten digits of one width when they are set as clock and score.
+// The roles. Digits are set in cells of one width, so any font does.
 const (
 	Digits FontRole = iota
 	Text
-	Condensed // what Text falls back to when a name is too long
+	Condensed // what Text falls back to where a name is too long
 	FontRoles
 )
 
 // ColourRole is what a colour is for.
 type ColourRole uint8
 
-// The roles. Each ink is read on the ground beside it in the list, and measured there.
+// The roles: grounds first, then what is drawn on them.
 const (
-	Plate  ColourRole = iota // what most things lie on
-	Rail                     // the plate's darker foot: fouls and timeouts
+	Plate  ColourRole = iota // the ground of nearly everything
 	Floor                    // the light ground of the clock
+	Seam                     // the joints of the floor's boards
 	Cloth                    // the ground of lines and messages
-	Line                     // text and painted lines on Plate and Rail
-	Faint                    // a place not yet filled, on Rail and Plate
-	Ink                      // text and shapes on Floor and Cloth
-	Lamp                     // what is lit, on Plate and Rail
-	Alarm                    // the end of a period, what is wrong, on Plate
-	Paper                    // the card's ground; its text is Ink
-	Stripe                   // every other line of the card
+	Paper                    // the ground of the printed card
+	Stripe                   // the ground of every other line of the card
+	Line                     // text, counted fouls and timeouts, painted lines: on Plate
+	Faint                    // places not yet filled, and labels: on Plate
+	Lamp                     // what is lit: on Plate, with Ink on it
+	Alarm                    // the period's end, what is wrong: on Plate, with Ink on it
+	Ink                      // text on Floor, Cloth, Paper, Stripe, Lamp and Alarm
 	ColourRoles
 )
 
-// Lettering is one piece of text: the font's role and the height of its capitals. Where a graphic has less
-// room the text is made smaller, never larger.
+// Lettering is one kind of text: the font's role and the height of its capitals. A graphic with less room
+// sets it smaller, never larger.
 type Lettering struct {
 	Font FontRole
 	Cap  int
 }
 
-// Bug is the graphic of the corner: a tab for lines, the board, and a rail of fouls and timeouts.
+// Bug is the small graphic that lies over the game: a tab for lines above a board.
 type Bug struct {
-	Anchor                    layout.Anchor // in the title-safe area
-	Width, Tab, Board, Rail   int
-	Centre, Score             int // widths of the clock's floor and of a score
-	Corner, Stroke, Pad       int
-	Dot, Bar                  int // diameter of a foul dot, length of a full timeout's bar
-	Clock, Points, Name       Lettering
-	Label, Shot, Note, Throws Lettering
+	Anchor layout.Anchor // in the title-safe area
+	// Width is the whole; Tab the row above the board, which is there only while it has something to say;
+	// Board the row of names and scores, Rail the row of fouls and timeouts below it.
+	Width, Tab, Board, Rail int
+	// Centre and Score are the widths of the clock's floor and of a score.
+	Centre, Score                          int
+	Corner, Stroke, Gap, Pad               int
+	Dot                                    int // diameter of a foul's dot
+	Clock, Points, Name, Label, Shot, Note Lettering
 }
 
-// Wall is the full-screen graphic.
+// Wall is the full-screen graphic for a projector.
 type Wall struct {
-	Margin, Gap, Corner, Stroke int
-	Frame                       int // the lit edge at the end of a period
-	Dot                         int
-	Clock, Points, Name         Lettering
-	Label, Shot, Note, Player   Lettering
+	Margin, Corner, Stroke, Gap, Pad               int
+	Frame                                          int // width of the lit edge at a period's end
+	Clock, Points, Name, Label, Shot, Note, Player Lettering
 }
 
-// Strip is the operator's strip; its thousandths are of the strip's own short side.
+// Strip is the operator's; its thousandths are of the strip's own short side.
 type Strip struct {
-	Pad, Corner, Stroke int
-	Key, Does, Line     Lettering
+	Corner, Stroke, Gap, Pad int
+	Key, Does, Note          Lettering
 }
 
 // Card is the printed table of keys.
 type Card struct {
-	Margin, Stroke    int
-	Title, Note, Line Lettering
+	Margin, Stroke, Gap   int
+	Title, Note, Act, Key Lettering
 }

@@ -1,0 +1,8 @@
+package graphic
+
+import (
+	"rafter/overlay/content"
+	"rafter/overlay/theme"
+)
+
+func drawCard(p *Pen, c *content.Content) { p.rect(whole(nil, p.size), 0, p.colour(theme.Paper)) }

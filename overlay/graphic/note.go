@@ -1,0 +1,63 @@
+package graphic
+
+import (
+	"image"
+
+	"rafter/overlay/content"
+	"rafter/overlay/layout"
+	"rafter/overlay/paint"
+	"rafter/overlay/theme"
+)
+
+// note sets what is worth a line: at the right a timeout with its clock, in the rest a player's line or else a message.
+// Alone, each has the whole row.
+func (p *Pen) note(r image.Rectangle, pad int, font theme.FontRole, cap int, ink paint.Colour, c *content.Content) {
+	says := !c.Lower.Empty() || c.Message != ""
+	if c.Timeout.On {
+		out := r
+		if says {
+			out, r = layout.CutRight(r, r.Dx()/2)
+			r.Max.X -= pad
+		}
+		p.timeout(out, pad, font, cap, ink, c, says)
+	}
+	switch {
+	case !c.Lower.Empty():
+		p.lower(r, pad, font, cap, ink, c)
+	case c.Message != "":
+		p.words(r, left, font, cap, ink, c.Message)
+	}
+}
+
+func (p *Pen) timeout(r image.Rectangle, pad int, font theme.FontRole, cap int, ink paint.Colour, c *content.Content, beside bool) {
+	if c.Timeout.Text.Len() > 0 {
+		d := p.fonts.Digits(p.faces[theme.Digits], p.em(theme.Digits, cap))
+		var clock image.Rectangle
+		clock, r = layout.CutRight(r, d.Width("00:00").Ceil())
+		p.digits(clock, right, theme.Digits, cap, ink, c.Timeout.Text.String(), "00:00")
+		r.Max.X -= pad
+	}
+	r = p.swatch(r, pad, cap, c, c.Timeout.Team)
+	p.words(r, left, font, cap, ink, c.Timeout.By)
+}
+
+func (p *Pen) lower(r image.Rectangle, pad int, font theme.FontRole, cap int, ink paint.Colour, c *content.Content) {
+	r = p.swatch(r, pad, cap, c, c.Lower.Team)
+	taken := p.words(r, left, font, cap, ink, c.Lower.Number)
+	if taken > 0 {
+		r.Min.X += taken + pad
+	}
+	p.words(r, left, font, cap, ink, c.Lower.Name)
+}
+
+// swatch draws a patch of the team's colour at the left of r, and returns what is left of r.
+func (p *Pen) swatch(r image.Rectangle, pad, cap int, c *content.Content, s content.Side) image.Rectangle {
+	if s == content.None {
+		return r
+	}
+	patch := layout.Place(r, image.Pt(cap, cap), layout.Left)
+	p.rect(patch, cap/6, teamColour(&c.Teams[s.Index()]))
+	p.frame(patch, cap/6, max(1, cap/12), p.colour(theme.Ink))
+	r.Min.X += cap + pad
+	return r
+}

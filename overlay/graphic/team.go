@@ -1,0 +1,107 @@
+package graphic
+
+import (
+	"image"
+	"strconv"
+
+	"rafter/overlay/content"
+	"rafter/overlay/paint"
+	"rafter/overlay/theme"
+)
+
+// What the bug and the wall show of a team alike: its colour, its fouls, its timeouts, its lamp.
+
+func teamColour(t *content.Team) paint.Colour {
+	return paint.Colour{R: t.Colour.R, G: t.Colour.G, B: t.Colour.B, A: 255}
+}
+
+// paintwork draws a team's panel and returns the colour of text on it. A colour near the plate's gets a
+// painted line round it; where the two teams are alike the away team's panel has two.
+func (p *Pen) paintwork(r image.Rectangle, radius, stroke int, c *content.Content, team int) paint.Colour {
+	own := teamColour(&c.Teams[team])
+	ink := p.theme.Readable(own)
+	p.rect(r, radius, own)
+	alike := theme.Alike(own, teamColour(&c.Teams[1-team]))
+	if alike && team == 1 {
+		p.frame(r, radius, stroke, ink)
+		p.frame(r.Inset(2*stroke), max(0, radius-2*stroke), stroke, ink)
+	} else if theme.Contrast(own, p.colour(theme.Plate)) < edgeBelow {
+		p.frame(r, radius, stroke, p.colour(theme.Line))
+	}
+	return ink
+}
+
+// edgeBelow is the contrast to the plate, times 1000, below which a panel needs an edge to be seen as one.
+// Common practice, no source.
+const edgeBelow = 1500
+
+// maxMarks bounds a row of foul marks; no set's display goes on beyond ten.
+const maxMarks = 10
+
+// fouls draws a row of marks from a team's own end: rings for places, discs for fouls. At the limit each mark
+// is a tall lit slab instead, so that the change is one of shape and light as well as of colour.
+func (p *Pen) fouls(r image.Rectangle, dot, stroke int, t *content.Team, team int) {
+	places := min(max(t.Limit, t.Fouls), maxMarks)
+	if places == 0 {
+		return
+	}
+	pitch := min(dot*4/3+1, r.Dx()/places)
+	dot = min(dot, pitch-max(1, pitch/6))
+	atLimit := t.Limit > 0 && t.Fouls >= t.Limit
+	for i := range places {
+		box := image.Rect(r.Min.X+i*pitch, r.Min.Y+(r.Dy()-dot)/2, r.Min.X+i*pitch+dot, r.Min.Y+(r.Dy()-dot)/2+dot)
+		box = side(box, r, team)
+		switch {
+		case atLimit:
+			slab := image.Rect(box.Min.X, box.Min.Y-dot*2/5, box.Max.X, box.Max.Y+dot*2/5)
+			p.rect(slab, stroke, p.colour(theme.Lamp))
+		case i < t.Fouls:
+			p.rect(box, dot, p.colour(theme.Line))
+		default:
+			p.frame(box, dot, stroke, p.colour(theme.Faint))
+		}
+	}
+}
+
+// timeouts draws what is left in two rows from r's inner end: long bars for full timeouts above, short ones
+// below; a number stands for more than fit.
+func (p *Pen) timeouts(r image.Rectangle, bar int, t *content.Team, team int) {
+	high := max(2, bar*2/5)
+	gap := max(1, bar/5)
+	space := max(1, high*2/3)
+	rows := 2
+	if t.Timeouts.Short == 0 {
+		rows = 1
+	}
+	y := r.Min.Y + (r.Dy()-rows*high-(rows-1)*space)/2
+	row := func(left, wide int) {
+		n := min(left, (r.Dx()+gap)/(wide+gap))
+		for i := range n {
+			x := r.Max.X - (i+1)*wide - i*gap
+			p.rect(side(image.Rect(x, y, x+wide, y+high), r, team), high/3, p.colour(theme.Line))
+		}
+		y += high + space
+	}
+	row(t.Timeouts.Full, bar)
+	if rows == 2 {
+		row(t.Timeouts.Short, bar*2/5)
+	}
+}
+
+// lamp draws what a team shoots: a lit plate that points to it.
+func (p *Pen) lamp(r image.Rectangle, font theme.FontRole, cap int, t *content.Team, team int) {
+	if t.Bonus == content.NoThrows {
+		return
+	}
+	p.tag(r, team, p.colour(theme.Lamp))
+	words := r // less the point, so that the word stands in the middle of the plate
+	if team == 0 {
+		words.Min.X += r.Dy() / 3
+	} else {
+		words.Max.X -= r.Dy() / 3
+	}
+	p.words(words, centre, font, cap, p.colour(theme.Ink), t.Bonus.Word())
+}
+
+// number returns n as text without allocating, in the caller's buffer.
+func number(buffer []byte, n int) []byte { return strconv.AppendInt(buffer[:0], int64(n), 10) }

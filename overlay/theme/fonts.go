@@ -1,0 +1,23 @@
+package theme
+
+import (
+	"fmt"
+	"slices"
+
+	"rafter/overlay/toml"
+)
+
+// CheckFonts tells whether every font of the theme is among names; the error is a toml.Errors with the places.
+func (t *Theme) CheckFonts(names []string) error {
+	var bad toml.Errors
+	for role, f := range t.Fonts {
+		if !slices.Contains(names, f.Name) {
+			bad = append(bad, toml.Error{File: File, Row: f.Row, Col: f.Col, Message: fmt.Sprintf(
+				"%s: there is no font %q%s", fontRoles[role], f.Name, toml.DidYouMean(f.Name, names))})
+		}
+	}
+	if bad != nil {
+		return bad
+	}
+	return nil
+}
