@@ -14,26 +14,30 @@ const maxRunes = 256
 // languages need up to three.
 const maxMarks = 3
 
-// clean returns s ready for shaping, and whether something was cut off its end: in NFC, at most maxRunes runes,
-// controls and bidirectional controls dropped, line ends and tabs as spaces, surplus marks dropped.
-func clean(s string) (string, bool) {
+// clean returns s ready for shaping: in NFC, controls and bidirectional controls dropped, line ends and tabs as
+// spaces, surplus marks dropped. Beyond maxRunes it is cut at a grapheme edge, and cut is true.
+func clean(s string) (text string, cut bool) {
 	var b strings.Builder
 	count, marks := 0, 0
 	for _, r := range s {
 		switch {
 		case unicode.Is(unicode.White_Space, r) && r != '\u00a0' && r != '\u202f':
 			r, marks = ' ', 0
+		case dropped(r):
+			continue
 		case unicode.In(r, unicode.Mn, unicode.Me):
 			if marks++; marks > maxMarks {
 				continue
 			}
-		case dropped(r):
-			continue
+		case joiner(r):
 		default:
 			marks = 0
 		}
 		if count == maxRunes {
-			return norm.NFC.String(b.String()), true
+			text = norm.NFC.String(b.String())
+			ends := graphemeEnds(text)
+			// The last grapheme may have gone on: it goes.
+			return text[:ends[max(len(ends)-2, 0)]], true
 		}
 		b.WriteRune(r)
 		count++
@@ -41,14 +45,15 @@ func clean(s string) (string, bool) {
 	return norm.NFC.String(b.String()), false
 }
 
-// dropped tells the runes that never reach a line: they steer terminals or the order of other text. The joiners
-// U+200C and U+200D stay, since Persian and emoji are written with them.
+// joiner tells the zero-width joiner and non-joiner: Persian and emoji are written with them.
+func joiner(r rune) bool { return r == '\u200c' || r == '\u200d' }
+
+// dropped tells the runes that never reach a line: they steer terminals or the order of other text, or choose
+// variants that no shipped font has.
 func dropped(r rune) bool {
 	switch {
-	case r == '\u200c' || r == '\u200d':
+	case joiner(r), unicode.Is(unicode.Prepended_Concatenation_Mark, r): // the latter are signs that show
 		return false
-	case r >= 0xe0000 && r <= 0xe0fff: // tags and variation selectors: no shipped glyph depends on them
-		return true
 	}
-	return unicode.In(r, unicode.Cc, unicode.Cf)
+	return unicode.In(r, unicode.Cc, unicode.Cf, unicode.Variation_Selector)
 }

@@ -18,21 +18,23 @@ func tightest(st Style) paint.Fixed { return min(st.Tracking, -st.Size/50) }
 // condensed cut, then with an ellipsis at a grapheme edge. Neither Width nor Ink reach outside 0 to width; where
 // not even the ellipsis has room the run is empty. Missing holds what is missing in what is shown.
 func (f *Fonts) Fit(st Style, s string, width paint.Fixed) Run {
-	return f.kept(runKey{st, width, s}, f.fit)
+	k := runKey{st.bounded(), max(width, 0), s}
+	if r, ok := f.runs[k]; ok {
+		return r
+	}
+	return f.keep(k, f.fit(k.style, s, k.width))
 }
 
-func (f *Fonts) fit(k runKey) Run {
-	st := k.style
-	st.Size = clampSize(st.Size)
-	s, cut := clean(k.text)
+func (f *Fonts) fit(st Style, s string, width paint.Fixed) Run {
+	text, cut := clean(s)
 	if !cut {
-		for _, id := range []paint.FaceID{st.Face, st.Condensed} {
-			if r, ok := f.fitTracking(st, f.shapeText(id, s), k.width); ok {
+		for _, id := range [...]paint.FaceID{st.Face, st.Condensed} {
+			if r, ok := f.fitTracking(st, f.shapeText(id, text), width); ok {
 				return r
 			}
 		}
 	}
-	return f.fitCut(st, s, k.width)
+	return f.fitCut(st, text, width)
 }
 
 // fitTracking places t with the widest tracking of st that fits, and tells whether one does.

@@ -8,8 +8,14 @@ import (
 // scripts whose letters join have none. Condensed is the cut that Fit may change to; the same as Face for none.
 type Style struct {
 	Face, Condensed paint.FaceID
-	Size            paint.Fixed // pixels an em; outside 0 to 8192 it is brought inside
-	Tracking        paint.Fixed
+	Size            paint.Fixed // pixels an em, from 0 to 8192; the nearest of these is taken
+	Tracking        paint.Fixed // at most an em either way
+}
+
+func (st Style) bounded() Style {
+	st.Size = clampSize(st.Size)
+	st.Tracking = min(max(st.Tracking, -st.Size), st.Size)
+	return st
 }
 
 // Run is a line of placed glyphs, ready to draw at any origin. Runs are kept and shared: do not change Glyphs or Missing.
@@ -72,14 +78,14 @@ func union(a, b paint.Box) paint.Box {
 	}
 }
 
-// runKey names a run that is kept; width is unlimited for Line.
+// runKey names a run that is kept; width is natural for Line.
 type runKey struct {
 	style Style
 	width paint.Fixed
 	text  string
 }
 
-const unlimited = paint.Fixed(1<<31 - 1)
+const natural = paint.Fixed(-1)
 
 // Bounds of what is kept: a picture holds some 60 texts. When full it starts anew, which costs time only: a run is
 // the same whether it was kept or not.
@@ -89,31 +95,27 @@ const (
 )
 
 // Line sets s on one line at its natural width. A text of more than 256 runes is cut there and ends in an ellipsis.
-func (f *Fonts) Line(st Style, s string) Run { return f.kept(runKey{st, unlimited, s}, f.line) }
-
-func (f *Fonts) kept(k runKey, set func(runKey) Run) Run {
+func (f *Fonts) Line(st Style, s string) Run {
+	k := runKey{st.bounded(), natural, s}
 	if r, ok := f.runs[k]; ok {
 		return r
 	}
-	r := set(k)
-	if len(k.text) > maxKeptText {
-		return r
+	text, cut := clean(s)
+	if cut {
+		text = withEllipsis(text)
 	}
-	if len(f.runs) >= maxRuns {
-		clear(f.runs)
-	}
-	f.runs[k] = r
-	return r
+	r := f.place(f.shapeText(k.style.Face, text), k.style.Size, k.style.Tracking)
+	r.Cut = cut
+	return f.keep(k, r)
 }
 
-func (f *Fonts) line(k runKey) Run {
-	s, cut := clean(k.text)
-	if cut {
-		s = withEllipsis(s)
+func (f *Fonts) keep(k runKey, r Run) Run {
+	if len(k.text) <= maxKeptText {
+		if len(f.runs) >= maxRuns {
+			clear(f.runs)
+		}
+		f.runs[k] = r
 	}
-	t := f.shapeText(k.style.Face, s)
-	r := f.place(t, k.style.Size, k.style.Tracking)
-	r.Cut = cut
 	return r
 }
 
@@ -129,7 +131,6 @@ func (f *Fonts) shapeText(id paint.FaceID, s string) shapedText {
 
 // place scales a shaped text. Each glyph's place is rounded from whole font units by itself, so that roundings do not add up.
 func (f *Fonts) place(t shapedText, size, tracking paint.Fixed) Run {
-	size = clampSize(size)
 	r := Run{Size: size}
 	var pen paint.Fixed
 	last := -1 // the cluster before

@@ -2,7 +2,6 @@ package text
 
 import (
 	"slices"
-	"unicode"
 
 	ot "github.com/go-text/typesetting/font/opentype"
 	"github.com/go-text/typesetting/harfbuzz"
@@ -51,7 +50,7 @@ func (f *Fonts) itemise(id paint.FaceID, text string, runes []rune) []piece {
 		cluster, rest, _, state = uniseg.FirstGraphemeClusterInString(rest, state)
 		part := runes[at : at+runeCount(cluster)]
 		script = firstScript(part, script)
-		p := piece{face: f.faceFor(id, part), script: script, level: levels[at], start: at, end: at + len(part)}
+		p := piece{face: f.faceFor(id, part, script), script: script, level: levels[at], start: at, end: at + len(part)}
 		at = p.end
 		if n := len(pieces) - 1; n >= 0 && pieces[n].face == p.face && pieces[n].script == p.script && pieces[n].level == p.level {
 			pieces[n].end = p.end
@@ -80,35 +79,66 @@ func firstScript(runes []rune, otherwise language.Script) language.Script {
 	return otherwise
 }
 
-// faceFor returns the first face that has the whole grapheme; failing all, the face asked for.
-func (f *Fonts) faceFor(id paint.FaceID, grapheme []rune) paint.FaceID {
-	if f.faces[id].has(grapheme) {
+// faceFor returns the first face that draws the whole grapheme well, else the first that has all its parts; failing
+// all, the face asked for.
+func (f *Fonts) faceFor(id paint.FaceID, grapheme []rune, script language.Script) paint.FaceID {
+	if len(grapheme) == 1 && f.faces[id].direct(grapheme[0]) {
+		return id
+	}
+	if f.draws(id, grapheme, script) {
 		return id
 	}
 	for _, other := range f.fallback {
-		if f.faces[other].has(grapheme) {
+		if f.draws(other, grapheme, script) {
+			return other
+		}
+	}
+	for _, other := range f.fallback {
+		if !f.faces[id].has(grapheme) && f.faces[other].has(grapheme) {
 			return other
 		}
 	}
 	return id
 }
 
+// draws tells whether the face has all of the grapheme and puts its marks in place. A mark that the font has no
+// anchor for is left where its base ends, on a wrong letter.
+func (f *Fonts) draws(id paint.FaceID, grapheme []rune, script language.Script) bool {
+	if !f.faces[id].has(grapheme) {
+		return false
+	}
+	p := piece{face: id, script: script, end: len(grapheme)}
+	f.shapePiece(&p, grapheme)
+	for _, g := range p.glyphs[min(1, len(p.glyphs)):] {
+		if g.advance == 0 && g.dx == 0 && g.dy == 0 && !f.blank(id, g.glyph) {
+			return false
+		}
+	}
+	return true
+}
+
+func (f *Fonts) blank(id paint.FaceID, g paint.GlyphID) bool { return f.inkOf(id, g) == unitBox{} }
+
 // has tells whether the face can draw every rune, whole or from its parts.
 func (fc *face) has(runes []rune) bool {
 	return !slices.ContainsFunc(runes, func(r rune) bool { return !fc.hasRune(r) })
 }
 
+// direct tells whether the face has a glyph for the rune as it is.
+func (fc *face) direct(r rune) bool {
+	_, ok := fc.parsed.NominalGlyph(r)
+	return ok
+}
+
+// graphemeJoiner changes how marks are ordered and has no shape.
+const graphemeJoiner = '\u034f'
+
 func (fc *face) hasRune(r rune) bool {
-	if _, ok := fc.parsed.NominalGlyph(r); ok || invisible(r) {
+	if fc.direct(r) || joiner(r) || r == graphemeJoiner {
 		return true
 	}
 	parts := []rune(norm.NFD.String(string(r)))
 	return len(parts) > 1 && fc.has(parts)
-}
-
-// invisible tells the joiners and selectors that are shaped without a glyph of their own.
-func invisible(r rune) bool {
-	return r == '\u200c' || r == '\u200d' || r == '\u034f' || unicode.Is(unicode.Variation_Selector, r)
 }
 
 // shapePiece fills in the glyphs of a piece, left to right.
@@ -126,11 +156,17 @@ func (f *Fonts) shapePiece(p *piece, runes []rune) {
 	}
 	b.Shape(f.faces[p.face].shaper, features)
 	p.glyphs = make([]shaped, len(b.Info))
+	limit := maxStep * f.faces[p.face].upem
+	within := func(units int32) int32 { return min(max(units, -limit), limit) }
 	for i, g := range b.Info {
 		pos := b.Pos[i]
-		p.glyphs[i] = shaped{paint.GlyphID(g.Glyph), g.Cluster, pos.XAdvance, pos.XOffset, pos.YOffset}
+		p.glyphs[i] = shaped{paint.GlyphID(g.Glyph), g.Cluster, within(pos.XAdvance), within(pos.XOffset), within(pos.YOffset)}
 	}
 }
+
+// maxStep bounds what one glyph may move the pen, in ems, whatever its font says: the longest line at the largest
+// size then stays inside 32 bits.
+const maxStep = 4
 
 // noLigatures keeps letters apart, since tracking is laid between them.
 func noLigatures() []harfbuzz.Feature {

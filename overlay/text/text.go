@@ -45,6 +45,12 @@ type face struct {
 	ink    map[paint.GlyphID]unitBox
 }
 
+// Units an em that are read: with fewer, the largest coordinates of a font would pass 32 bits at the largest size.
+const (
+	minUnits = 256
+	maxUnits = 16384
+)
+
 // unitBox is a box in outline units, y up.
 type unitBox struct{ minX, minY, maxX, maxY int32 }
 
@@ -61,17 +67,34 @@ func Load(fsys fs.FS) (*Fonts, error) {
 		if err != nil {
 			return nil, err
 		}
-		parsed, err := font.ParseTTF(bytes.NewReader(data))
+		parsed, err := parse(data)
 		if err != nil {
-			return nil, fmt.Errorf("%s: not a TrueType or OpenType font: %w", name, err)
+			return nil, fmt.Errorf("%s: %w; take another copy of the file", name, err)
 		}
-		f.faces = append(f.faces, newFace(e.Name, parsed.Font))
+		f.faces = append(f.faces, newFace(e.Name, parsed))
 	}
 	for _, name := range ix.Fallback {
 		id, _ := f.Face(name) // readIndex has checked that it is there
 		f.fallback = append(f.fallback, id)
 	}
 	return f.Clone(), nil
+}
+
+// parse reads a TrueType or OpenType font. The library panics on some damaged files, which are an error here.
+func parse(data []byte) (parsed *font.Font, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			parsed, err = nil, fmt.Errorf("the font is damaged: %v", p)
+		}
+	}()
+	fc, err := font.ParseTTF(bytes.NewReader(data))
+	if err != nil {
+		return nil, fmt.Errorf("not a TrueType or OpenType font: %w", err)
+	}
+	if em := fc.Upem(); em < minUnits || em > maxUnits {
+		return nil, fmt.Errorf("the font has %d units an em, not %d to %d", em, minUnits, maxUnits)
+	}
+	return fc.Font, nil
 }
 
 // Clone returns the same set with its own memory, for another renderer. The parsed fonts are shared.
@@ -90,8 +113,8 @@ func (f *Fonts) Clone() *Fonts {
 
 func newFace(name string, parsed *font.Font) *face {
 	fc := &face{name: name, parsed: font.NewFace(parsed), upem: int32(parsed.Upem()), scale: 2, ink: map[paint.GlyphID]unitBox{}}
-	if fc.upem > 8192 {
-		fc.scale = 1 // 2*upem would pass the 16384 units an em that paint.Outlines allows
+	if fc.upem > maxUnits/2 {
+		fc.scale = 1 // paint.Outlines allows 16384 units an em
 	}
 	fc.shaper = harfbuzz.NewFont(fc.parsed) // unscaled: positions come out in font units
 	return fc
