@@ -17,7 +17,7 @@ func Px(n int) Fixed { return Fixed(n) << 6 }
 func (x Fixed) Floor() int { return int(x >> 6) }
 
 // Ceil returns the whole pixel at or after x.
-func (x Fixed) Ceil() int { return int((x + 63) >> 6) }
+func (x Fixed) Ceil() int { return int((int64(x) + 63) >> 6) }
 
 // Point is a place in the picture.
 type Point struct{ X, Y Fixed }

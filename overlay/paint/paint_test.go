@@ -1,0 +1,72 @@
+package paint
+
+import (
+	"image"
+	"math"
+	"testing"
+)
+
+func TestFixedFloorAndCeilAreThePixelsAround(t *testing.T) {
+	for _, row := range []struct {
+		in          Fixed
+		floor, ceil int
+	}{
+		{0, 0, 0}, {1, 0, 1}, {63, 0, 1}, {64, 1, 1}, {65, 1, 2}, {-1, -1, 0}, {-64, -1, -1}, {-65, -2, -1},
+		{math.MaxInt32, 1<<25 - 1, 1 << 25}, {math.MinInt32, -1 << 25, -1 << 25},
+	} {
+		if f, c := row.in.Floor(), row.in.Ceil(); f != row.floor || c != row.ceil {
+			t.Errorf("%d: floor %d, ceil %d; want %d, %d", row.in, f, c, row.floor, row.ceil)
+		}
+	}
+}
+
+func TestBoundsHoldEveryPixelTheBoxTouches(t *testing.T) {
+	o := Op{Box: Box{Point{Px(3) + 1, -1}, Point{Px(9), Px(4) + 1}}}
+	if got, want := o.Bounds(), image.Rect(3, -1, 9, 5); got != want {
+		t.Errorf("bounds are %v, want %v", got, want)
+	}
+	r := image.Rect(-5, 7, 300, 4320)
+	if got := (&Op{Box: BoxPx(r)}).Bounds(); got != r {
+		t.Errorf("bounds of whole pixels are %v, want %v", got, r)
+	}
+}
+
+func TestPolygonTakesThreeToEightCorners(t *testing.T) {
+	corners := make([]Point, MaxPoints+1)
+	for i := range corners {
+		corners[i] = Point{Px(i * i), Px(9 - i)}
+	}
+	for n := range len(corners) + 1 {
+		var l List
+		l.Polygon(Colour{A: 255}, corners[:n]...)
+		if n < 3 || n > MaxPoints {
+			if len(l.Ops) != 0 {
+				t.Errorf("%d corners give an operation", n)
+			}
+			continue
+		}
+		want := Box{Point{0, Px(10 - n)}, Point{Px((n - 1) * (n - 1)), Px(9)}}
+		if o := l.Ops[0]; int(o.Count) != n || o.Box != want || o.Points[n-1] != corners[n-1] {
+			t.Errorf("%d corners give %+v, want the box %v", n, o, want)
+		}
+	}
+}
+
+func TestListsOfTheSameDrawingAreEqualAfterReset(t *testing.T) {
+	draw := func(l *List) {
+		l.Reset()
+		l.Rect(BoxPx(image.Rect(1, 2, 3, 4)), 5, Colour{1, 2, 3, 4})
+		l.Frame(BoxPx(image.Rect(1, 2, 3, 4)), 5, 6, Colour{1, 2, 3, 4})
+		l.Arc(BoxPx(image.Rect(1, 2, 3, 4)), 7, 8, Colour{1, 2, 3, 4})
+		l.Polygon(Colour{1, 2, 3, 4}, Point{1, 1}, Point{2, 1}, Point{1, 2})
+	}
+	var a, b List
+	draw(&a)
+	b.Polygon(Colour{9, 9, 9, 9}, Point{8, 8}, Point{7, 7}, Point{6, 6}, Point{5, 5})
+	draw(&b)
+	for i := range a.Ops {
+		if a.Ops[i] != b.Ops[i] {
+			t.Errorf("operation %d is %+v after another drawing, want %+v", i, b.Ops[i], a.Ops[i])
+		}
+	}
+}

@@ -1,0 +1,27 @@
+//go:build !race
+
+package raster
+
+import (
+	"image"
+	"math/rand/v2"
+	"testing"
+
+	"rafter/overlay/frame"
+)
+
+// The race detector allocates on its own, so this runs without it.
+func TestWarmDrawingAllocatesNothing(t *testing.T) {
+	fonts := newGoFonts(t)
+	r, f := New(fonts), frame.New(320, 180)
+	l := glyphList(t, fonts, "12:08.4", 60*64, image.Pt(20, 90))
+	shapes := opsFrom(randomBytes(rand.New(rand.NewPCG(5, 5)), 500), 320, 180)
+	for _, o := range shapes.Ops {
+		if o.Size <= 60*64 { // glyphs too large for the cache are read from the font each time
+			l.Ops = append(l.Ops, o)
+		}
+	}
+	if n := testing.AllocsPerRun(50, func() { r.Draw(f, &l, f.Bounds()) }); n != 0 {
+		t.Errorf("drawing %d operations allocates %v times, want 0", len(l.Ops), n)
+	}
+}

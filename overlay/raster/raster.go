@@ -1,0 +1,73 @@
+// Package raster turns a display list into pixels: exact-area coverage, then compositing, both in integers. It
+// must not know fonts, graphics or basketball; it starts no goroutine and the same list gives the same bytes on
+// every processor.
+//
+// Coverage is the area of the shape within each pixel (a box filter), non-zero winding. Every shape becomes
+// edges, edges become runs of equal coverage row by row, runs are composited. What an edge adds to a cell
+// depends on the edge alone, never on the clip, so drawing a list piece by piece gives the bytes of drawing it
+// whole.
+package raster
+
+import (
+	"image"
+
+	"rafter/overlay/frame"
+	"rafter/overlay/paint"
+)
+
+// Rasteriser draws display lists. It keeps scratch memory and the coverage of recent glyphs, so that drawing
+// allocates nothing once warm. Not safe for concurrent use.
+type Rasteriser struct {
+	outlines paint.Outlines
+	scan     scan
+	brush    brush
+	quarter  quarter
+	arc      []point
+	segments []paint.Segment
+	glyphs   glyphCache
+}
+
+// New returns a rasteriser that takes the shapes of glyphs from o.
+func New(o paint.Outlines) *Rasteriser {
+	return &Rasteriser{outlines: o, glyphs: glyphCache{masks: make(map[glyphKey]mask)}}
+}
+
+// Draw composites l over dst inside clip, from the first operation to the last. No operation touches a pixel
+// outside its own Bounds. Coordinates beyond ±262,144 pixels count as that; a shape without area draws nothing.
+func (r *Rasteriser) Draw(dst *frame.Frame, l *paint.List, clip image.Rectangle) {
+	clip = clip.Intersect(dst.Bounds())
+	if clip.Empty() {
+		return
+	}
+	for i := range l.Ops {
+		o := &l.Ops[i]
+		c := clip.Intersect(o.Bounds())
+		if c.Empty() || o.Colour.A == 0 {
+			continue
+		}
+		r.brush.load(o.Colour)
+		if o.Shape == paint.Glyph {
+			r.glyph(dst, o, c)
+			continue
+		}
+		r.scan.begin(c)
+		switch o.Shape {
+		case paint.Rect:
+			r.rect(o)
+		case paint.Polygon:
+			r.polygon(o)
+		case paint.Arc:
+			r.ring(o)
+		}
+		r.fill(dst, c)
+	}
+}
+
+// fill composites what was added to the scan since begin(c).
+func (r *Rasteriser) fill(dst *frame.Frame, c image.Rectangle) {
+	for r.scan.next() {
+		for y := r.scan.y; y < r.scan.until; y++ {
+			r.brush.row(dst.Row(c.Min.Y+y, c.Min.X, c.Max.X), r.scan.runs, 0)
+		}
+	}
+}
