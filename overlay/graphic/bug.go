@@ -58,7 +58,7 @@ func drawBug(p *Pen, c *content.Content) {
 	p.floor(b.floor, max(0, b.corner-b.gap), 4, max(1, b.stroke/2))
 	ink := p.colour(theme.Ink)
 	if c.Phase == content.Over {
-		p.words(layout.Inset(b.clock, b.pad, 0), centre, t.Name.Font, b.scale.Px(t.Name.Cap), ink, c.Label)
+		p.label(layout.Inset(b.floor, b.pad, 0), centre, t.Name.Font, b.scale.Px(t.Name.Cap), ink, c.Label)
 	} else {
 		p.digits(b.clock, centre, t.Clock.Font, b.scale.Px(t.Clock.Cap), ink, c.Clock.String(), "00:00")
 	}
@@ -69,14 +69,17 @@ func (p *Pen) bugTeam(b *bugPlan, c *content.Content, team int) {
 	t, own := &p.theme.Bug, &c.Teams[team]
 	at := func(r image.Rectangle) image.Rectangle { return side(r, b.board, team) }
 	ink := p.paintwork(at(b.panel), max(0, b.corner-b.gap), b.stroke, c, team)
-	p.words(layout.Inset(at(b.panel), b.pad, 0), outward(team), t.Name.Font, b.scale.Px(t.Name.Cap), ink, own.Short)
+	p.name(layout.Inset(at(b.panel), b.pad, 0), outward(team), t.Name.Font, b.scale.Px(t.Name.Cap), ink, own.Short)
 	var buffer [20]byte
 	line := p.colour(theme.Line)
 	p.digits(at(b.score), centre, t.Points.Font, b.scale.Px(t.Points.Cap), line, string(number(buffer[:], own.Score)), "000")
 	dot := b.scale.Line(t.Dot)
-	p.fouls(at(b.fouls), dot, max(1, b.stroke*2/3), own, team)
+	p.fouls(at(b.fouls), dot, b.stroke, own, team)
 	p.timeouts(at(b.outs), dot*4/3, own, team)
-	p.lamp(at(b.lamp), t.Label.Font, b.scale.Px(t.Label.Cap)*4/5, own, team)
+	if c.Phase != content.Over {
+		p.lamp(at(b.lamp), t.Lamp.Font, b.scale.Px(t.Lamp.Cap), own, team)
+	}
+	p.winner(at(b.score), b.gap, c, team)
 }
 
 // bugFoot is the row below the clock: the period in the middle, the possession arrow towards its team, the
@@ -94,11 +97,11 @@ func (p *Pen) bugFoot(b *bugPlan, c *content.Content) {
 		p.digits(plate, centre, t.Shot.Font, b.scale.Px(t.Shot.Cap), p.colour(theme.Line), c.Shot.String(), "00")
 	}
 	if c.Phase != content.Over {
-		p.words(label, centre, t.Label.Font, cap, ink, c.Label)
+		p.label(label, centre, t.Label.Font, cap, ink, c.Label)
 	}
 	if c.Arrow != content.None {
 		slot, _ := layout.CutLeft(b.foot, b.foot.Dx()/5)
-		arrow := layout.Place(slot, image.Pt(slot.Dx()*2/3, cap), layout.Centre)
+		arrow := layout.Place(slot, image.Pt(min(slot.Dx()*3/4, cap*3/2), cap), layout.Centre)
 		p.arrow(side(arrow, b.floor, c.Arrow.Index()), c.Arrow.Index(), ink)
 	}
 }
@@ -113,7 +116,8 @@ func (p *Pen) bugTab(b *bugPlan, c *content.Content) {
 	cloth := layout.Inset(b.tab, b.corner, 0)
 	hang := cloth
 	hang.Max.Y += b.corner + b.gap // its foot is behind the board
-	p.rect(hang, b.corner, p.colour(theme.Cloth))
+	p.rect(hang, b.corner, p.colour(theme.Plate))
+	p.rect(layout.Inset(hang, b.stroke, b.stroke), max(0, b.corner-b.stroke), p.colour(theme.Cloth))
 	cap := b.scale.Px(t.Note.Cap)
-	p.note(layout.Inset(cloth, b.pad, 0), b.pad, t.Note.Font, cap, ink, c)
+	p.noteRow(layout.Inset(cloth, b.pad, 0), b.pad, t.Note.Font, cap, ink, c)
 }

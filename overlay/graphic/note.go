@@ -9,17 +9,19 @@ import (
 	"rafter/overlay/theme"
 )
 
-// note sets what is worth a line: at the right a timeout with its clock, in the rest a player's line or else a message.
+// noteRow sets what is worth a line: at the right a timeout with its clock, in the rest a player's line or else a message.
 // Alone, each has the whole row.
-func (p *Pen) note(r image.Rectangle, pad int, font theme.FontRole, cap int, ink paint.Colour, c *content.Content) {
+func (p *Pen) noteRow(r image.Rectangle, pad int, font theme.FontRole, cap int, ink paint.Colour, c *content.Content) {
 	says := !c.Lower.Empty() || c.Message != ""
 	if c.Timeout.On {
 		out := r
 		if says {
-			out, r = layout.CutRight(r, r.Dx()/2)
+			out, r = layout.CutRight(r, r.Dx()*2/5)
+			p.rect(layout.Place(out, image.Pt(max(1, cap/12), cap*5/4), layout.Left), 0, ink)
+			out.Min.X += pad
 			r.Max.X -= pad
 		}
-		p.timeout(out, pad, font, cap, ink, c, says)
+		p.timeout(out, pad, font, cap, ink, c)
 	}
 	switch {
 	case !c.Lower.Empty():
@@ -29,7 +31,7 @@ func (p *Pen) note(r image.Rectangle, pad int, font theme.FontRole, cap int, ink
 	}
 }
 
-func (p *Pen) timeout(r image.Rectangle, pad int, font theme.FontRole, cap int, ink paint.Colour, c *content.Content, beside bool) {
+func (p *Pen) timeout(r image.Rectangle, pad int, font theme.FontRole, cap int, ink paint.Colour, c *content.Content) {
 	if c.Timeout.Text.Len() > 0 {
 		d := p.fonts.Digits(p.faces[theme.Digits], p.em(theme.Digits, cap))
 		var clock image.Rectangle
@@ -38,7 +40,8 @@ func (p *Pen) timeout(r image.Rectangle, pad int, font theme.FontRole, cap int, 
 		r.Max.X -= pad
 	}
 	r = p.swatch(r, pad, cap, c, c.Timeout.Team)
-	p.words(r, left, font, cap, ink, c.Timeout.By)
+	r.Min.X += p.words(r, left, font, cap, ink, "TIMEOUT") + pad
+	p.name(r, left, font, cap, ink, c.Timeout.By)
 }
 
 func (p *Pen) lower(r image.Rectangle, pad int, font theme.FontRole, cap int, ink paint.Colour, c *content.Content) {

@@ -88,6 +88,29 @@ func (p *Pen) words(r image.Rectangle, a align, font theme.FontRole, cap int, c 
 	return run.Width.Ceil()
 }
 
+// least is the smallest height of capitals, in pixels, at which a letter can still be told from another.
+// From memory: five rows are what the smallest bitmap capitals have.
+const least = 5
+
+// label sets a short word that must not be cut: made smaller where r is too narrow for it, and left out where
+// it could not be read.
+func (p *Pen) label(r image.Rectangle, a align, font theme.FontRole, cap int, c paint.Colour, s string) {
+	if wide := p.fonts.Line(p.style(font, cap), s).Width.Ceil(); wide > r.Dx() {
+		cap = cap * r.Dx() / wide
+	}
+	if cap >= least {
+		p.words(r, a, font, cap, c, s)
+	}
+}
+
+// name sets a name: where r is too narrow it is first made smaller, by a third at most, and then fitted.
+func (p *Pen) name(r image.Rectangle, a align, font theme.FontRole, cap int, c paint.Colour, s string) {
+	if wide := p.fonts.Line(p.style(font, cap), s).Width.Ceil(); wide > r.Dx() {
+		cap = max(cap*r.Dx()/wide, cap*2/3)
+	}
+	p.words(r, a, font, cap, c, s)
+}
+
 // digits sets a reading or a number in r, in cells of one width. Cells do not change with the digits in them,
 // so neither does anything beside them. It makes the digits smaller where r is too narrow for fits.
 func (p *Pen) digits(r image.Rectangle, a align, font theme.FontRole, cap int, c paint.Colour, s, fits string) {
@@ -175,7 +198,7 @@ func (p *Pen) arrow(r image.Rectangle, team int, c paint.Colour) {
 // tag draws a plate whose end is a point towards the team.
 func (p *Pen) tag(r image.Rectangle, team int, c paint.Colour) {
 	b := paint.BoxPx(r)
-	point := min((b.Max.Y-b.Min.Y)/2, b.Max.X-b.Min.X)
+	point := min((b.Max.Y-b.Min.Y)*2/5, b.Max.X-b.Min.X)
 	corners := [5]paint.Point{
 		{X: b.Min.X, Y: (b.Min.Y + b.Max.Y) / 2}, {X: b.Min.X + point, Y: b.Min.Y}, {X: b.Max.X, Y: b.Min.Y},
 		{X: b.Max.X, Y: b.Max.Y}, {X: b.Min.X + point, Y: b.Max.Y},

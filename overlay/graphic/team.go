@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"rafter/overlay/content"
+	"rafter/overlay/layout"
 	"rafter/overlay/paint"
 	"rafter/overlay/theme"
 )
@@ -53,7 +54,7 @@ func (p *Pen) fouls(r image.Rectangle, dot, stroke int, t *content.Team, team in
 		box = side(box, r, team)
 		switch {
 		case atLimit:
-			slab := image.Rect(box.Min.X, box.Min.Y-dot*2/5, box.Max.X, box.Max.Y+dot*2/5)
+			slab := image.Rect(box.Min.X, box.Min.Y-dot/4, box.Max.X, box.Max.Y+dot/4)
 			p.rect(slab, stroke, p.colour(theme.Lamp))
 		case i < t.Fouls:
 			p.rect(box, dot, p.colour(theme.Line))
@@ -94,13 +95,20 @@ func (p *Pen) lamp(r image.Rectangle, font theme.FontRole, cap int, t *content.T
 		return
 	}
 	p.tag(r, team, p.colour(theme.Lamp))
-	words := r // less the point, so that the word stands in the middle of the plate
-	if team == 0 {
-		words.Min.X += r.Dy() / 3
+	word := layout.Inset(r, r.Dy()/8, 0)
+	if team == 0 { // less most of the point
+		word.Min.X += r.Dy() / 4
 	} else {
-		words.Max.X -= r.Dy() / 3
+		word.Max.X -= r.Dy() / 4
 	}
-	p.words(words, centre, font, cap, p.colour(theme.Ink), t.Bonus.Word())
+	p.label(word, centre, font, cap, p.colour(theme.Ink), t.Bonus.Word())
+}
+
+// winner draws a painted line under the score of the team that has won.
+func (p *Pen) winner(score image.Rectangle, thick int, c *content.Content, team int) {
+	if c.Winner != content.None && c.Winner.Index() == team {
+		p.rect(layout.Place(score, image.Pt(score.Dx()*3/5, thick), layout.Bottom), 0, p.colour(theme.Line))
+	}
 }
 
 // number returns n as text without allocating, in the caller's buffer.

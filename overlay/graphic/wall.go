@@ -15,7 +15,8 @@ type wallPlan struct {
 	whole, floor        image.Rectangle
 	clock, foot, note   image.Rectangle
 	panel, score        image.Rectangle // home's; so are the next
-	fouls, outs, lamp   image.Rectangle
+	captions, fouls     image.Rectangle
+	outs, lamp          image.Rectangle
 	players             image.Rectangle
 	stroke, gap         int
 	corner, pad, margin int
@@ -36,40 +37,40 @@ func planWall(t *theme.Theme, size image.Point) wallPlan {
 		corner: s.Px(w.Corner), pad: s.Px(w.Pad), margin: s.Line(w.Margin),
 	}
 	inner := layout.Inset(p.whole, p.margin, p.margin)
-	name, points, foot := s.Px(w.Name.Cap*9/5), s.Px(w.Points.Cap*5/4), s.Px(w.Label.Cap*8/5)
+	name, points, foot := s.Px(w.Name.Cap*9/5), s.Px(w.Points.Cap*6/5), s.Px(w.Label.Cap*8/5)
+	rail := s.Px(w.Dot * 4)
+	p.note, inner = layout.CutBottom(inner, s.Px(w.Note.Cap*2))
+	inner.Max.Y -= p.gap
 	if stacked {
 		p.floor, inner = layout.CutTop(inner, s.Px(w.Clock.Cap*8/5)+foot)
-		p.note, inner = layout.CutTop(layout.Inset(inner, 0, p.gap), s.Px(w.Note.Cap*5/2))
-		_, inner = layout.CutTop(inner, p.gap)
-		p.team(layout.Column(inner, 0, 2), name, points, foot, w)
+		inner.Min.Y += p.gap
+		p.team(layout.Column(inner, 0, 2), name, points, rail)
+		p.players.Min.Y += p.gap
 	} else {
-		home, middle := layout.CutLeft(inner, inner.Dx()*32/100)
-		middle, _ = layout.CutLeft(middle, inner.Dx()-2*home.Dx())
-		middle = layout.Inset(middle, p.gap, 0)
-		p.floor, p.note = layout.CutTop(middle, name+p.gap+points)
-		_, p.note = layout.CutTop(p.note, p.gap)
-		p.team(home, name, points, foot, w)
+		p.floor, _ = layout.CutTop(inner, name+p.gap+points+rail)
+		home, _ := layout.CutLeft(inner, inner.Dx()*32/100)
+		p.floor = layout.Inset(p.floor, home.Dx()+p.gap, 0)
+		p.team(home, name, points, rail)
+		_, p.players = layout.CutTop(layout.Column(inner, 0, 2), p.floor.Dy()+p.gap)
 	}
 	p.foot, p.clock = layout.CutBottom(p.floor, foot+p.pad)
 	p.foot = layout.Inset(p.foot, p.pad, p.pad/2)
 	return p
 }
 
-// team lays out the home team's column: name, score, lamp and fouls, timeouts, players.
-func (p *wallPlan) team(column image.Rectangle, name, points, foot int, w *theme.Wall) {
+// team lays out the home team's column: name, score, and a rail of fouls over timeouts with the lamp beside.
+func (p *wallPlan) team(column image.Rectangle, name, points, rail int) {
 	column.Max.X -= p.gap / 2
 	p.panel, column = layout.CutTop(column, name)
-	_, column = layout.CutTop(column, p.gap)
+	column.Min.Y += p.gap
 	p.score, column = layout.CutTop(column, points)
-	var rail image.Rectangle
-	rail, column = layout.CutTop(column, foot)
-	rail = layout.Inset(rail, p.pad/2, 0)
-	p.lamp, rail = layout.CutRight(rail, rail.Dx()*2/5)
-	p.lamp = layout.Inset(p.lamp, p.pad/2, p.gap/2)
-	p.fouls = rail
-	p.outs, column = layout.CutTop(column, foot*2/3)
-	p.outs = layout.Inset(p.outs, p.pad/2, 0)
-	_, p.players = layout.CutTop(column, p.gap)
+	foot, players := layout.CutTop(column, rail)
+	p.players = players
+	p.lamp, foot = layout.CutRight(foot, foot.Dx()/3)
+	p.lamp = layout.Inset(p.lamp, 0, p.gap)
+	p.captions, foot = layout.CutLeft(foot, foot.Dx()*3/8)
+	p.captions.Max.X -= p.gap
+	p.fouls, p.outs = layout.Row(foot, 0, 2), layout.Row(foot, 1, 2)
 }
 
 func drawWall(p *Pen, c *content.Content) {
@@ -79,10 +80,10 @@ func drawWall(p *Pen, c *content.Content) {
 	for team := range c.Teams {
 		p.wallTeam(&w, c, team)
 	}
-	p.floor(w.floor, w.corner, 7, max(1, w.stroke/2))
+	p.floor(w.floor, w.corner, 7, max(1, w.stroke/3))
 	ink := p.colour(theme.Ink)
 	if c.Phase == content.Over {
-		p.words(layout.Inset(w.clock, w.pad, 0), centre, t.Name.Font, w.scale.Px(t.Clock.Cap)*3/5, ink, c.Label)
+		p.label(layout.Inset(w.floor, w.pad, 0), centre, t.Name.Font, w.scale.Px(t.Clock.Cap)*3/5, ink, c.Label)
 	} else {
 		p.digits(layout.Inset(w.clock, w.pad, 0), centre, t.Clock.Font, w.scale.Px(t.Clock.Cap), ink, c.Clock.String(), "00:00")
 	}
@@ -97,13 +98,19 @@ func (p *Pen) wallTeam(w *wallPlan, c *content.Content, team int) {
 	t, own := &p.theme.Wall, &c.Teams[team]
 	at := func(r image.Rectangle) image.Rectangle { return side(r, w.whole, team) }
 	ink := p.paintwork(at(w.panel), w.corner, w.stroke, c, team)
-	p.words(layout.Inset(at(w.panel), w.pad, 0), centre, t.Name.Font, w.scale.Px(t.Name.Cap), ink, own.Name)
+	p.name(layout.Inset(at(w.panel), w.pad, 0), centre, t.Name.Font, w.scale.Px(t.Name.Cap), ink, own.Name)
 	var buffer [20]byte
 	p.digits(at(w.score), centre, t.Points.Font, w.scale.Px(t.Points.Cap), p.colour(theme.Line), string(number(buffer[:], own.Score)), "000")
-	dot := w.scale.Px(t.Label.Cap) * 3 / 5
+	for i, word := range [2]string{"FOULS", "TIMEOUTS"} {
+		p.label(at(layout.Row(w.captions, i, 2)), outward(team), t.Caption.Font, w.scale.Px(t.Caption.Cap), p.colour(theme.Faint), word)
+	}
+	dot := w.scale.Px(t.Dot)
 	p.fouls(at(w.fouls), dot, w.stroke, own, team)
-	p.lamp(at(w.lamp), t.Label.Font, w.scale.Px(t.Label.Cap)*3/4, own, team)
-	p.timeouts(at(w.outs), dot*3/2, own, 1-team) // outward, under the fouls
+	p.timeouts(at(w.outs), dot*3/2, own, 1-team)
+	if c.Phase != content.Over {
+		p.lamp(at(w.lamp), t.Lamp.Font, w.scale.Px(t.Lamp.Cap), own, team)
+	}
+	p.winner(at(w.score), w.gap, c, team)
 	p.players(at(w.players), w, own)
 }
 
@@ -120,10 +127,10 @@ func (p *Pen) wallFoot(w *wallPlan, c *content.Content) {
 		p.digits(plate, centre, t.Shot.Font, w.scale.Px(t.Shot.Cap), p.colour(theme.Line), c.Shot.String(), "00")
 	}
 	if c.Phase != content.Over {
-		p.words(label, centre, t.Label.Font, cap, ink, c.Label)
+		p.label(label, centre, t.Label.Font, cap, ink, c.Label)
 	}
 	if c.Arrow != content.None {
-		arrow := layout.Place(slot, image.Pt(slot.Dx()*4/5, cap), layout.Centre)
+		arrow := layout.Place(slot, image.Pt(min(slot.Dx(), cap*3/2), cap), layout.Centre)
 		p.arrow(side(arrow, w.floor, c.Arrow.Index()), c.Arrow.Index(), ink)
 	}
 }
@@ -136,61 +143,68 @@ func (p *Pen) wallNote(w *wallPlan, c *content.Content) {
 	}
 	p.rect(w.note, w.corner, p.colour(theme.Cloth))
 	ink, cap := p.colour(theme.Ink), w.scale.Px(t.Note.Cap)
-	r := layout.Inset(w.note, w.pad, 0)
-	if r.Dy() < 4*cap { // one row
-		p.note(r, w.pad, t.Note.Font, cap, ink, c)
-		return
-	}
-	p.note(r, w.pad, t.Note.Font, cap, ink, c)
+	p.noteRow(layout.Inset(w.note, w.pad, 0), w.pad, t.Note.Font, cap, ink, c)
 }
 
 // maxFouls is the row of marks a player has; a player with more gets more.
 const maxFouls = 5
 
-// players lists the team: number, fouls, points, in one column or two.
+// players lists the team in the number of columns, three at most, that makes it largest.
 func (p *Pen) players(r image.Rectangle, w *wallPlan, t *content.Team) {
-	if t.Count == 0 {
-		return
-	}
-	columns := 1
-	if r.Dy() < t.Count*w.scale.Px(p.theme.Wall.Player.Cap)*3/2 {
-		columns = 2
-	}
-	rows := max((t.Count+columns-1)/columns, 5)
-	for i := range t.Count {
-		column := layout.Column(r, i/rows, columns)
-		if columns == 2 {
-			column = layout.Inset(column, w.gap/2, 0)
+	most := w.scale.Px(p.theme.Wall.Player.Cap)
+	columns, rows, cap := 0, 0, 0
+	for n := 1; n <= 3; n++ {
+		each := max((t.Count+n-1)/n, 5)
+		if c := min(most, r.Dy()/each*3/5, (r.Dx()/n-w.pad)/playerWide); c > cap {
+			columns, rows, cap = n, each, c
 		}
-		p.player(layout.Row(column, i%rows, rows), w, &t.Players[i])
+	}
+	for i := range t.Count {
+		cell := layout.Row(layout.Column(r, i/rows, columns), i%rows, rows)
+		cell.Max.X = min(cell.Max.X-w.pad, cell.Min.X+cap*playerWide*4/3)
+		p.player(cell, cap, t, &t.Players[i])
 	}
 }
 
-func (p *Pen) player(r image.Rectangle, w *wallPlan, player *content.Player) {
-	t := &p.theme.Wall
-	cap := min(w.scale.Px(t.Player.Cap), r.Dy()*3/4)
-	line := p.colour(theme.Line)
-	var buffer [20]byte
-	number1, rest := layout.CutLeft(r, cap*2)
-	points, marks := layout.CutRight(rest, cap*5/2)
+// playerWide is the least width of a player's line in heights of its digits; it may take a third more.
+const playerWide = 9
+
+// player is one line: the number on the team's colour, marks for fouls, points. A lit bar stands before one
+// on the floor; the number of one who is out is struck through and the marks become blocks.
+func (p *Pen) player(r image.Rectangle, cap int, t *content.Team, player *content.Player) {
+	font := p.theme.Wall.Player.Font
+	bar := max(1, cap/5)
 	if player.OnFloor {
-		p.rect(layout.Place(number1, image.Pt(max(1, cap/6), cap), layout.Left), 0, p.colour(theme.Lamp))
+		p.rect(layout.Place(r, image.Pt(bar, r.Dy()*4/5), layout.Left), 0, p.colour(theme.Lamp))
 	}
-	p.digits(number1, centre, t.Player.Font, cap, line, player.Number, "00")
-	p.digits(points, right, t.Player.Font, cap, line, string(number(buffer[:], player.Points)), "000")
+	r.Min.X += 2 * bar
+	chip, r := layout.CutLeft(r, cap*7/4)
+	chip = layout.Place(chip, image.Pt(chip.Dx(), r.Dy()*4/5), layout.Centre)
+	own := teamColour(t)
+	ink := p.theme.Readable(own)
+	p.rect(chip, bar, own)
+	if theme.Contrast(own, p.colour(theme.Plate)) < edgeBelow {
+		p.frame(chip, bar, max(1, bar/3), p.colour(theme.Faint))
+	}
+	p.digits(chip, centre, font, cap, ink, player.Number, "00")
+	var buffer [20]byte
+	points, marks := layout.CutRight(r, cap*7/4)
+	p.digits(points, right, font, cap, p.colour(theme.Line), string(number(buffer[:], player.Points)), "00")
 	if player.Out {
-		p.rect(layout.Place(number1, image.Pt(cap*3/2, max(1, cap/6)), layout.Centre), 0, p.colour(theme.Alarm))
+		p.rect(layout.Place(chip, image.Pt(chip.Dx()+bar, bar), layout.Centre), 0, p.colour(theme.Alarm))
 	}
+	marks = layout.Inset(marks, cap/3, 0)
 	places := max(maxFouls, player.Fouls)
-	pitch := marks.Dx() / places
+	pitch := min(marks.Dx()/places, cap*5/4)
 	dot := min(cap*3/5, pitch*4/5)
 	for i := range places {
-		box := layout.Place(image.Rect(marks.Min.X+i*pitch, marks.Min.Y, marks.Min.X+(i+1)*pitch, marks.Max.Y), image.Pt(dot, dot), layout.Centre)
+		cell := image.Rect(marks.Min.X+i*pitch, marks.Min.Y, marks.Min.X+(i+1)*pitch, marks.Max.Y)
+		box := layout.Place(cell, image.Pt(dot, dot), layout.Centre)
 		switch {
 		case player.Out:
-			p.rect(box.Inset(-dot/6), 0, p.colour(theme.Alarm))
+			p.rect(layout.Place(cell, image.Pt(dot, dot*3/2), layout.Centre), 0, p.colour(theme.Alarm))
 		case i < player.Fouls:
-			p.rect(box, dot, line)
+			p.rect(box, dot, p.colour(theme.Line))
 		default:
 			p.frame(box, dot, max(1, dot/8), p.colour(theme.Faint))
 		}

@@ -93,7 +93,7 @@ func (r reader) bug(b *Bug) {
 		{"dot", &b.Dot, 6, 40},
 	})
 	t.letterings([]lettering{
-		{"clock", &b.Clock}, {"points", &b.Points}, {"name", &b.Name}, {"label", &b.Label},
+		{"clock", &b.Clock}, {"points", &b.Points}, {"name", &b.Name}, {"label", &b.Label}, {"lamp", &b.Lamp},
 		{"shot", &b.Shot}, {"note", &b.Note},
 	})
 	if free := b.Width - b.Centre - 2*b.Score; min(b.Width, b.Centre, b.Score) > 0 && free < 2*minName {
@@ -109,11 +109,11 @@ func (r reader) wall(w *Wall) {
 	t := r.table("wall")
 	t.sizes([]size{
 		{"margin", &w.Margin, 0, 100}, {"corner", &w.Corner, 0, 100}, {"stroke", &w.Stroke, 1, 20},
-		{"gap", &w.Gap, 0, 60}, {"pad", &w.Pad, 0, 80}, {"frame", &w.Frame, 10, 80},
+		{"gap", &w.Gap, 0, 60}, {"pad", &w.Pad, 0, 80}, {"frame", &w.Frame, 10, 80}, {"dot", &w.Dot, 10, 100},
 	})
 	t.letterings([]lettering{
-		{"clock", &w.Clock}, {"points", &w.Points}, {"name", &w.Name}, {"label", &w.Label},
-		{"shot", &w.Shot}, {"note", &w.Note}, {"player", &w.Player},
+		{"clock", &w.Clock}, {"points", &w.Points}, {"name", &w.Name}, {"label", &w.Label}, {"lamp", &w.Lamp},
+		{"shot", &w.Shot}, {"note", &w.Note}, {"caption", &w.Caption}, {"player", &w.Player},
 	})
 	if w.Margin >= 0 && w.Frame > w.Margin {
 		t.Refuse("frame", "frame: %d is more than the margin %d, so the lit frame would cover the board", w.Frame, w.Margin)

@@ -71,17 +71,18 @@ type Bug struct {
 	// Board the row of names and scores, Rail the row of fouls and timeouts below it.
 	Width, Tab, Board, Rail int
 	// Centre and Score are the widths of the clock's floor and of a score.
-	Centre, Score                          int
-	Corner, Stroke, Gap, Pad               int
-	Dot                                    int // diameter of a foul's dot
-	Clock, Points, Name, Label, Shot, Note Lettering
+	Centre, Score                                int
+	Corner, Stroke, Gap, Pad                     int
+	Dot                                          int // diameter of a foul's dot
+	Clock, Points, Name, Label, Lamp, Shot, Note Lettering
 }
 
 // Wall is the full-screen graphic for a projector.
 type Wall struct {
-	Margin, Corner, Stroke, Gap, Pad               int
-	Frame                                          int // width of the lit edge at a period's end
-	Clock, Points, Name, Label, Shot, Note, Player Lettering
+	Margin, Corner, Stroke, Gap, Pad                              int
+	Frame                                                         int // width of the lit edge at a period's end
+	Dot                                                           int // diameter of a foul's dot
+	Clock, Points, Name, Label, Lamp, Shot, Note, Caption, Player Lettering
 }
 
 // Strip is the operator's; its thousandths are of the strip's own short side.
