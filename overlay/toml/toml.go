@@ -152,8 +152,8 @@ func (t *Table) Bool(key string, fallback bool) bool {
 	return b
 }
 
-// Strings returns a list of strings; nil if it is not given.
-func (t *Table) Strings(key string) []string {
+// Strings returns a list of strings of at most most bytes each; nil if it is not given.
+func (t *Table) Strings(key string, most int) []string {
 	v, ok := t.look(key)
 	if !ok {
 		return nil
@@ -165,12 +165,16 @@ func (t *Table) Strings(key string) []string {
 	}
 	out := make([]string, 0, len(list))
 	for i, item := range list {
+		at := t.node.child(key).items[i].value
 		s, ok := item.(string)
-		if !ok {
-			t.doc.refuse(t.node.child(key).items[i].value, "%s: expected a string in quotes, found %s", key, kind(item))
-			continue
+		switch {
+		case !ok:
+			t.doc.refuse(at, "%s: expected a string in quotes, found %s", key, kind(item))
+		case len(s) > most:
+			t.doc.refuse(at, "%s: %q is longer than %d bytes", key, short(s), most)
+		default:
+			out = append(out, s)
 		}
-		out = append(out, s)
 	}
 	return out
 }

@@ -25,7 +25,7 @@ func read(t *toml.Table) error {
 		return int(n), nil
 	})
 	for _, p := range t.Tables("part") {
-		p.Strings("words")
+		p.Strings("words", 20)
 		if !p.Has("id") {
 			p.Refuse("id", "id: missing")
 		}
@@ -134,7 +134,7 @@ func TestRightFileIsRead(t *testing.T) {
 		t.Errorf("fallback %d", got)
 	}
 	parts := doc.Tables("part")
-	if len(parts) != 1 || strings.Join(parts[0].Strings("words"), " ") != "a b" || !parts[0].Has("id") {
+	if len(parts) != 1 || strings.Join(parts[0].Strings("words", 20), " ") != "a b" || !parts[0].Has("id") {
 		t.Errorf("parts %v", parts)
 	}
 	if row, col, ok := doc.Place("name"); !ok || row != 1 || col != 8 {

@@ -1,0 +1,198 @@
+// Package settings keeps what outlives a game: rule set, teams, rosters, colours, keys, outputs. It lives in one
+// TOML file in the user's configuration folder, apart from every log, and must know nothing of a game under way.
+package settings
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/adrg/xdg"
+
+	"rafter/engine/rules"
+	"rafter/overlay/toml"
+)
+
+// Settings is the file's content; Default returns what holds where it says nothing.
+type Settings struct {
+	Rules string
+	// Set holds the league's own values of the rule set, as `set KEY VALUE` of a script does.
+	Set        []Value
+	Home, Away Team
+	Output     Output
+	Horn       Horn
+	Messages   []string // sent by their number, from 1
+	// Keys binds acts to keys, act name → KeyboardEvent.code; what is not named keeps its default.
+	Keys map[string]string
+}
+
+// Value is one value of the rule set under the name that `rafter rules show` prints.
+type Value struct{ Key, Value string }
+
+// Team is one team as it begins each game.
+type Team struct {
+	Name, Short string // Short may be empty
+	Color       string // #rrggbb
+	Roster      []Player
+}
+
+// Player is one line of a roster. Number is text: 0 and 00 are two players.
+type Player struct{ Number, Name string }
+
+// Output is what the window shows unless the command line says otherwise. Empty: the program's own default.
+type Output struct{ Theme, Graphic, Size, Background string }
+
+// Horn is the horn from this computer's loudspeakers.
+type Horn struct {
+	On     bool
+	Volume int // per cent, 0 to 100
+}
+
+// The bounds of what a file may hold; a roster and a name longer than any real one.
+const (
+	maxName    = 60 // bytes
+	maxShort   = 12
+	maxRoster  = 60
+	maxMessage = 120
+	maxList    = 20
+)
+
+// DefaultPath returns where the file of this user is.
+func DefaultPath() string { return filepath.Join(xdg.ConfigHome, "rafter", "settings.toml") }
+
+// Default returns the settings of somebody who has set nothing.
+func Default() Settings {
+	return Settings{Rules: "nfhs", Home: Team{Name: "HOME", Color: "#b3262e"}, Away: Team{Name: "AWAY", Color: "#2456a6"}, Horn: Horn{Volume: 50}}
+}
+
+// Check is what only the caller can judge: which acts there are, and whether their keys go together. Keys
+// returns the act at fault and why; an empty act is none. The zero value accepts any.
+type Check struct {
+	Acts []string
+	Keys func(map[string]string) (act, why string)
+}
+
+// Load reads the file at path. No file is the default settings and no error. With mistakes in it, the error holds
+// each with its row and column (toml.Errors), and the settings are those parts that are right: a game can be
+// played, and the caller says what is wrong.
+func Load(path string, check Check) (Settings, error) {
+	data, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return Default(), nil
+	}
+	if err != nil {
+		return Default(), err
+	}
+	return Parse(filepath.Base(path), data, check)
+}
+
+// Parse reads the file's bytes; name stands in its messages.
+func Parse(name string, data []byte, check Check) (Settings, error) {
+	s := Default()
+	t, err := toml.Parse(name, data)
+	if err != nil {
+		return s, err
+	}
+	s.Rules = t.Choice("rules", rules.Names(), s.Rules)
+	set := s.readSet(t.Table("set"))
+	s.Home = readTeam(t.Table("home"), s.Home, set)
+	s.Away = readTeam(t.Table("away"), s.Away, set)
+	out := t.Table("output")
+	s.Output = Output{
+		Theme:      out.String("theme", maxName, ""),
+		Graphic:    out.String("graphic", maxName, ""),
+		Size:       out.String("size", maxName, ""),
+		Background: out.String("background", maxName, ""),
+	}
+	horn := t.Table("horn")
+	s.Horn = Horn{On: horn.Bool("on", false), Volume: horn.Int("volume", 0, 100, s.Horn.Volume)}
+	s.Messages = readMessages(t)
+	s.Keys = readKeys(t.Table("keys"), check)
+	return s, t.Done()
+}
+
+// readSet reads the league's values and returns the rule set with them.
+func (s *Settings) readSet(t *toml.Table) rules.Set {
+	set, _ := rules.ByName(s.Rules)
+	for _, key := range t.Keys() {
+		value := t.String(key, maxName, "")
+		if err := set.Put(key, value); err != nil {
+			t.Refuse(key, "%v", err)
+			continue
+		}
+		s.Set = append(s.Set, Value{key, value})
+	}
+	return set
+}
+
+func readTeam(t *toml.Table, fallback Team, set rules.Set) Team {
+	team := Team{
+		Name:  t.String("name", maxName, fallback.Name),
+		Short: t.String("short", maxShort, fallback.Short),
+		Color: toml.As(t, "color", fallback.Color, ParseColor),
+	}
+	roster := t.Table("roster")
+	for i, number := range roster.Keys() {
+		name := roster.String(number, maxName, "")
+		if i == maxRoster {
+			roster.RefuseKey(number, "more than %d players", maxRoster)
+			break
+		}
+		if !set.Legal(number) {
+			roster.RefuseKey(number, "%s does not allow the number %q: it allows %s", set.Name, number, set.NumberList())
+			continue
+		}
+		team.Roster = append(team.Roster, Player{number, name})
+	}
+	return team
+}
+
+func readMessages(t *toml.Table) []string {
+	list := t.Strings("messages", maxMessage)
+	if len(list) > maxList {
+		t.Refuse("messages", "messages: %d are more than %d", len(list), maxList)
+		return nil
+	}
+	return list
+}
+
+// readKeys drops a binding that cannot be, until the rest go together.
+func readKeys(t *toml.Table, check Check) map[string]string {
+	keys := map[string]string{}
+	for _, act := range t.Keys() {
+		code := t.String(act, maxName, "")
+		if check.Acts != nil && !slices.Contains(check.Acts, act) {
+			t.RefuseKey(act, "there is no act %q to bind%s", act, toml.DidYouMean(act, check.Acts))
+			continue
+		}
+		if code != "" {
+			keys[act] = code
+		}
+	}
+	for check.Keys != nil {
+		act, why := check.Keys(keys)
+		if act == "" {
+			break
+		}
+		t.Refuse(act, "%s", why)
+		if _, bound := keys[act]; !bound {
+			return map[string]string{} // cannot be repaired one by one: the defaults go together
+		}
+		delete(keys, act)
+	}
+	return keys
+}
+
+// ParseColor checks a colour like #1a2b3c and returns it.
+func ParseColor(s string) (string, error) {
+	hex, ok := strings.CutPrefix(s, "#")
+	if _, err := strconv.ParseUint(hex, 16, 32); !ok || err != nil || len(hex) != 6 {
+		return "", fmt.Errorf("%q is not a colour like #1a2b3c", s)
+	}
+	return strings.ToLower(s), nil
+}

@@ -1,0 +1,170 @@
+package settings_test
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"rafter/cmd/internal/settings"
+	"rafter/overlay/toml"
+)
+
+// whole has something in every field; its teams and players are invented.
+func whole() settings.Settings {
+	return settings.Settings{
+		Rules: "nfhs",
+		Set:   []settings.Value{{Key: "period_length", Value: "6:00"}, {Key: "mercy_lead", Value: "35"}},
+		Home: settings.Team{Name: `Larkmoor "Herons"`, Short: "LAR", Color: "#1a6b4f", Roster: []settings.Player{
+			{Number: "0", Name: "Ines Falk"}, {Number: "00", Name: ""}, {Number: "12", Name: `Bo \ Rand`}}},
+		Away:     settings.Team{Name: "Quillgate Füchse", Color: "#d98200"},
+		Output:   settings.Output{Theme: "maple", Graphic: "bug", Size: "1920x1080", Background: "#00b140"},
+		Horn:     settings.Horn{On: true, Volume: 10},
+		Messages: []string{"Raffle at half-time", "Mind the cables"},
+		Keys:     map[string]string{"home_foul": "KeyY", "away_foul": "KeyT"},
+	}
+}
+
+func TestWhatIsSavedIsRead(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "not", "yet", "settings.toml")
+	want := whole()
+	if err := settings.Save(path, want); err != nil {
+		t.Fatal(err)
+	}
+	got, err := settings.Load(path, settings.Check{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Both zeros on one team are for the engine to judge.
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Error(diff)
+	}
+	if left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), ".settings*")); len(left) > 0 {
+		t.Errorf("left behind: %v", left)
+	}
+}
+
+func TestNoFileIsTheDefaults(t *testing.T) {
+	got, err := settings.Load(filepath.Join(t.TempDir(), "none.toml"), settings.Check{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(settings.Default(), got); diff != "" {
+		t.Error(diff)
+	}
+	if got.Horn.On {
+		t.Error("the horn is on by default") // the project's safety rule: default off
+	}
+}
+
+func TestSavingOverAReadOnlyFolderKeepsTheOldFile(t *testing.T) {
+	if os.Getuid() == 0 {
+		t.Skip("root writes anywhere")
+	}
+	folder := t.TempDir()
+	path := filepath.Join(folder, "settings.toml")
+	if err := settings.Save(path, settings.Default()); err != nil {
+		t.Fatal(err)
+	}
+	os.Chmod(folder, 0o500)
+	defer os.Chmod(folder, 0o700)
+	if err := settings.Save(path, whole()); err == nil {
+		t.Fatal("saved into a read-only folder")
+	}
+	got, err := settings.Load(path, settings.Check{})
+	if err != nil || got.Home.Name != "HOME" {
+		t.Errorf("%v, %v", got.Home, err)
+	}
+}
+
+func TestSavingOntoAFolderFails(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "settings.toml")
+	if err := os.Mkdir(path, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := settings.Save(path, settings.Default()); err == nil {
+		t.Error("a folder was replaced by a file")
+	}
+	if left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), ".settings*")); len(left) > 0 {
+		t.Errorf("left behind: %v", left)
+	}
+}
+
+func TestMistakesArePlacedAndTheRestHolds(t *testing.T) {
+	check := settings.Check{
+		Acts: []string{"home_foul", "away_foul"},
+		Keys: func(keys map[string]string) (string, string) {
+			if keys["home_foul"] == "Space" {
+				return "home_foul", "Space is the clock, always"
+			}
+			return "", ""
+		},
+	}
+	for _, c := range []struct {
+		name, file string
+		row, col   int
+		says       string
+	}{
+		{"an_unknown_key", "[home]\nnmae = \"x\"\n", 2, 1, `did you mean "name"?`},
+		{"an_unknown_rule_set", "rules = \"nhfs\"\n", 1, 9, `did you mean "nfhs"?`},
+		{"an_unknown_rule_value", "[set]\nperiod_lenght = \"6:00\"\n", 2, 17, "period_lenght"},
+		{"a_bad_rule_value", "[set]\nperiod_length = \"soon\"\n", 2, 17, "soon"},
+		{"a_colour", "[home]\ncolor = \"green\"\n", 2, 9, `"green" is not a colour like #1a2b3c`},
+		{"a_number_that_the_set_forbids", "[home.roster]\n12 = \"a\"\n19 = \"b\"\n", 3, 1, `nfhs does not allow the number "19"`},
+		{"a_number_that_is_none", "[away.roster]\n007 = \"a\"\n", 2, 1, `"007"`},
+		{"the_horn_too_loud", "[horn]\nvolume = 101\n", 2, 10, "0 to 100"},
+		{"an_act_that_is_none", "[keys]\nhome_fuol = \"KeyA\"\n", 2, 1, `did you mean "home_foul"?`},
+		{"a_key_of_the_clock", "[keys]\nhome_foul = \"Space\"\n", 2, 13, "Space is the clock, always"},
+		{"a_name_without_end", "[home]\nname = \"" + strings.Repeat("x", 61) + "\"\n", 2, 8, "longer than 60 bytes"},
+		{"a_message_without_end", "messages = [\"" + strings.Repeat("x", 121) + "\"]\n", 1, 13, "longer than 120 bytes"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			got, err := settings.Parse("settings.toml", []byte("messages2 = 1\n"), check)
+			if err == nil {
+				t.Fatal("an unknown key was accepted")
+			}
+			got, err = settings.Parse("settings.toml", []byte(c.file+"\n[output]\ntheme = \"right\"\n"), check)
+			var list toml.Errors
+			if !errors.As(err, &list) || len(list) != 1 {
+				t.Fatalf("got %v, want one mistake", err)
+			}
+			if list[0].Row != c.row || list[0].Col != c.col || !strings.Contains(list[0].Message, c.says) {
+				t.Errorf("got %v\nwant %d:%d … %s", err, c.row, c.col, c.says)
+			}
+			if got.Output.Theme != "right" || got.Home.Name != "HOME" || len(got.Keys) > 0 {
+				t.Errorf("the rest of the file is lost: %+v", got)
+			}
+		})
+	}
+}
+
+func TestTooManyPlayersAreRefused(t *testing.T) {
+	file := "[set]\nnumbers = \"any\"\n[home.roster]\n"
+	for i := range 70 {
+		file += "1" + string(rune('0'+i/10)) + string(rune('0'+i%10)) + " = \"\"\n"
+	}
+	got, err := settings.Parse("s.toml", []byte(file), settings.Check{})
+	if err == nil || !strings.Contains(err.Error(), "s.toml:64:1: more than 60 players") || len(got.Home.Roster) != 60 {
+		t.Errorf("%d players, %v", len(got.Home.Roster), err)
+	}
+}
+
+func FuzzParse(f *testing.F) {
+	f.Fuzz(func(t *testing.T, file string) {
+		s, err := settings.Parse("s.toml", []byte(file), settings.Check{})
+		if err != nil {
+			return
+		}
+		again, err := settings.Parse("s.toml", []byte(settings.Format(s)), settings.Check{})
+		if err != nil {
+			t.Fatalf("what is written is not read: %v\n%s", err, settings.Format(s))
+		}
+		if diff := cmp.Diff(s, again, cmpopts.EquateEmpty()); diff != "" {
+			t.Fatal(diff)
+		}
+	})
+}
