@@ -1,0 +1,272 @@
+package journal
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"time"
+	"unicode/utf8"
+
+	"rafter/engine/clock"
+)
+
+const tooLongReason = "it is longer than a line of a log can be (256 KiB)"
+
+// Read reads a log to its end or to the first line that is not as it was written. A last line without its
+// newline was cut off in writing: it is left out, and Log.Torn gives its size. The error is an *Error; the log
+// returned with it holds everything before that line, and is nil only where there is no header.
+func Read(r io.Reader) (*Log, error) {
+	in := bufio.NewReaderSize(r, MaxLine)
+	log := &Log{}
+	for {
+		line, err := in.ReadSlice('\n')
+		switch {
+		case errors.Is(err, bufio.ErrBufferFull) && log.Lines == 0:
+			return nil, foreign("its first line is longer than a header can be")
+		case errors.Is(err, bufio.ErrBufferFull):
+			return log, &Error{Code: TooLarge, Line: log.Lines + 1, Reason: tooLongReason}
+		case errors.Is(err, io.EOF):
+			return log.end(line)
+		case err != nil:
+			return log.orNil(), &Error{Code: Failed, Line: log.Lines + 1, Reason: "it cannot be read: " + err.Error(), cause: err}
+		case log.Size+int64(len(line)) > MaxFile:
+			return log.orNil(), &Error{Code: TooLarge, Line: log.Lines + 1, Reason: "the file is larger than a log can be (128 MiB)"}
+		}
+		if err := log.add(line[:len(line)-1]); err != nil {
+			return log.orNil(), err
+		}
+		log.Size += int64(len(line))
+	}
+}
+
+func (l *Log) orNil() *Log {
+	if l.Lines == 0 {
+		return nil
+	}
+	return l
+}
+
+// end judges what follows the last newline.
+func (l *Log) end(rest []byte) (*Log, error) {
+	l.Torn = int64(len(rest))
+	if l.Lines > 0 {
+		return l, nil
+	}
+	if len(rest) == 0 {
+		return nil, &Error{Code: Empty, Reason: "the file is empty: no game was begun in it"}
+	}
+	if bytes.HasPrefix(rest, []byte(headerStart)) {
+		return nil, &Error{Code: Damaged, Line: 1, Reason: "the header was cut off before it was whole: no game was begun in it"}
+	}
+	return nil, foreign("its first line is no header")
+}
+
+// headerStart begins every log of every version.
+const headerStart = `{"seq":1,"header":{"format":`
+
+func foreign(why string) error {
+	return &Error{Code: Foreign, Reason: "the file is not a log of " + Program + ": " + why}
+}
+
+// add takes one line, its newline cut off.
+func (l *Log) add(line []byte) error {
+	number := l.Lines + 1
+	body, problem := unseal(line)
+	if problem != "" {
+		if number == 1 && !bytes.HasPrefix(line, []byte(headerStart)) {
+			return foreign("its first line is no header")
+		}
+		return damaged(number, problem)
+	}
+	if number == 1 {
+		if err := checkOrigin(body); err != nil {
+			return err
+		}
+	}
+	if beat, ok := parseBeat(body, number); ok {
+		return l.addBeat(number, beat)
+	}
+	record, problem := parseRecord(body, number)
+	if problem == "" {
+		problem = l.misplaced(record)
+	}
+	if problem != "" {
+		return damaged(number, problem)
+	}
+	return l.addRecord(number, record)
+}
+
+func (l *Log) addRecord(number int, r Record) error {
+	switch {
+	case r.Beat != nil:
+		return l.addBeat(number, *r.Beat)
+	case r.Header != nil:
+		l.Header = *r.Header
+	case r.Event != nil:
+		if l.Events == MaxEvents {
+			return &Error{Code: TooLarge, Line: number, Reason: "there are more events than a log can hold (100,000)"}
+		}
+		l.Events++
+		l.lineOf = append(l.lineOf, number)
+	}
+	l.Ended = r.End != nil
+	l.Records = append(l.Records, r)
+	l.Lines = number
+	l.latest = max(l.latest, r.At())
+	return nil
+}
+
+func (l *Log) addBeat(number int, b Beat) error {
+	if problem := l.misplaced(Record{Beat: &b}); problem != "" {
+		return damaged(number, problem)
+	}
+	l.Last, l.latest = b, b.At
+	l.Beats++
+	l.Lines = number
+	return nil
+}
+
+// misplaced tells what is wrong with a well-formed record at this place of the log.
+func (l *Log) misplaced(r Record) string {
+	if (r.Header != nil) != (l.Lines == 0) {
+		return "the header must be the first line and no other"
+	}
+	if at := r.At(); at < l.latest {
+		return fmt.Sprintf("its time, %d ns, is before that of an earlier line, %d ns", at, l.latest)
+	}
+	if e := r.Event; e != nil {
+		if e.Number != l.Events+1 {
+			return fmt.Sprintf("event %d stands where event %d belongs", e.Number, l.Events+1)
+		}
+		if e.Was.OK && (e.Was.Value < 0 || e.Was.Value > e.At) {
+			return fmt.Sprintf("event %d says that it was true at %d ns, which is not from 0 to its own time", e.Number, e.Was.Value)
+		}
+	}
+	if r.Beat != nil && r.Beat.Left < 0 {
+		return "the clock's reading is below zero"
+	}
+	return ""
+}
+
+// checkOrigin tells another program's file and a newer form from damage, before anything else of the header is
+// read: both may hold members that this version does not know.
+func checkOrigin(body []byte) error {
+	var first struct {
+		Header *struct {
+			Format  *int
+			Program *string
+		}
+	}
+	whole := append(append(make([]byte, 0, len(body)+1), body...), '}')
+	err := json.Unmarshal(whole, &first)
+	h := first.Header
+	switch {
+	case err != nil || h == nil || h.Format == nil || h.Program == nil:
+		return foreign("its first line is no header")
+	case *h.Program != Program:
+		return foreign(fmt.Sprintf("it says that %q wrote it", *h.Program))
+	case *h.Format > Format:
+		return &Error{Code: Future, Reason: fmt.Sprintf(
+			"the log has format %d and this version reads up to %d: open it with a newer version", *h.Format, Format)}
+	case *h.Format < 1:
+		return damaged(1, fmt.Sprintf("format %d has never been written", *h.Format))
+	}
+	return nil
+}
+
+// parseBeat reads a beat in exactly the spelling that Append gives it: beats are nine lines in ten, and this
+// reads them twenty times as fast as JSON does. Any other spelling is left to parseRecord.
+func parseBeat(body []byte, number int) (Beat, bool) {
+	var b Beat
+	rest, seq, ok := cutInt(body, `{"seq":`)
+	if !ok || seq != int64(number) {
+		return b, false
+	}
+	rest, at, ok := cutInt(rest, `,"beat":{"at_ns":`)
+	if !ok {
+		return b, false
+	}
+	rest, left, ok := cutInt(rest, `,"left_ns":`)
+	if !ok || len(rest) != 1 || rest[0] != '}' {
+		return b, false
+	}
+	return Beat{At: clock.Instant(at), Left: time.Duration(left)}, true
+}
+
+// cutInt cuts prefix and the whole number after it from b. At most 18 digits: more may not fit.
+func cutInt(b []byte, prefix string) (rest []byte, value int64, ok bool) {
+	rest, ok = bytes.CutPrefix(b, []byte(prefix))
+	if !ok {
+		return b, 0, false
+	}
+	digits := 0
+	for digits < len(rest) && rest[digits] >= '0' && rest[digits] <= '9' && digits < 18 {
+		value = value*10 + int64(rest[digits]-'0')
+		digits++
+	}
+	leadingZero := digits > 1 && rest[0] == '0'
+	return rest[digits:], value, digits > 0 && !leadingZero
+}
+
+// wireRecord is any line; exactly one of its pointers is set.
+type wireRecord struct {
+	Seq    int        `json:"seq"`
+	Header *Header    `json:"header"`
+	Event  *wireEvent `json:"event"`
+	Beat   *Beat      `json:"beat"`
+	Resume *Resume    `json:"resume"`
+	End    *End       `json:"end"`
+}
+
+func parseRecord(body []byte, number int) (r Record, problem string) {
+	whole := append(append(make([]byte, 0, len(body)+1), body...), '}')
+	if !utf8.Valid(whole) {
+		return r, "it is not UTF-8"
+	}
+	if problem := checkNames(whole); problem != "" {
+		return r, problem
+	}
+	var w wireRecord
+	in := json.NewDecoder(bytes.NewReader(whole))
+	in.DisallowUnknownFields()
+	if err := in.Decode(&w); err != nil {
+		return r, "it cannot be read: " + err.Error()
+	}
+	if in.InputOffset() != int64(len(whole)) {
+		return r, "something follows the record on its line"
+	}
+	if w.Seq != number {
+		return r, "its sequence number is " + strconv.Itoa(w.Seq) + ": a line is missing, doubled or out of place"
+	}
+	r = Record{Header: w.Header, Beat: w.Beat, Resume: w.Resume, End: w.End}
+	set := 0
+	for _, isSet := range [...]bool{w.Header != nil, w.Event != nil, w.Beat != nil, w.Resume != nil, w.End != nil} {
+		if isSet {
+			set++
+		}
+	}
+	if set != 1 {
+		return r, fmt.Sprintf("it holds %d records, not one", set)
+	}
+	if w.Event != nil {
+		event := w.Event.event()
+		r.Event = &event
+	}
+	if h := w.Header; h != nil && !plainID(h.ID) {
+		return r, fmt.Sprintf("the game's id %.80q is not 1 to 64 printable characters", h.ID)
+	}
+	return r, ""
+}
+
+func plainID(id string) bool {
+	for i := range len(id) {
+		if id[i] <= ' ' || id[i] > '~' {
+			return false
+		}
+	}
+	return len(id) >= 1 && len(id) <= 64
+}

@@ -1,0 +1,178 @@
+package rules
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+)
+
+// The ways in which a value can be refused.
+var (
+	ErrUnknownKey = errors.New("unknown rule value")
+	ErrBadValue   = errors.New("bad rule value")
+	ErrContradict = errors.New("rule values that do not go together")
+)
+
+// Error is a refused value: which key, what stood there, what may.
+type Error struct {
+	Key, Value, Expected string
+	Err                  error
+}
+
+// Error says what was wrong and what may stand there.
+func (e *Error) Error() string {
+	return fmt.Sprintf("%v: %s %s; expected %s", e.Err, e.Key, e.Value, e.Expected)
+}
+
+// Unwrap returns the way in which it was refused.
+func (e *Error) Unwrap() error { return e.Err }
+
+// Put sets the value of that name from its text; a refused one leaves the set as it was.
+func (s *Set) Put(name, value string) error {
+	for i := range Fields {
+		f := &Fields[i]
+		if f.Name != name {
+			continue
+		}
+		changed := *s
+		if !f.put(&changed, value) {
+			return &Error{name, value, f.want, ErrBadValue}
+		}
+		*s = changed
+		return nil
+	}
+	return &Error{name, value, "a name that rules show prints" + nearest(name), ErrUnknownKey}
+}
+
+// Get returns the value of that name as text.
+func (s *Set) Get(name string) (string, bool) {
+	for i := range Fields {
+		if Fields[i].Name == name {
+			return Fields[i].get(s), true
+		}
+	}
+	return "", false
+}
+
+// Check returns an error for values that are each in range but do not go together.
+func (s *Set) Check() error {
+	for _, c := range []struct {
+		broken          bool
+		key, value, why string
+	}{
+		{s.ShotShort > s.ShotLength, "shot_short", "longer than shot_length", "at most a full shot clock"},
+		{s.IntervalHorn > 0 && s.IntervalHorn >= s.IntervalLength, "interval_horn", "not before the interval's end", "less than interval_length"},
+		{s.LateTimeouts > 0 && s.LateFrom == 0, "timeout_late_from", "none", "a time, where timeout_late is set"},
+		{s.MercyLead > 0 && s.MercyOff > s.MercyLead, "mercy_off_below", "above mercy_lead", "at most mercy_lead"},
+		{!hasTimeouts(s), "timeout_full_length", "none", "a length for full or short"},
+	} {
+		if c.broken {
+			return &Error{c.key, c.value, c.why, ErrContradict}
+		}
+	}
+	return nil
+}
+
+func hasTimeouts(s *Set) bool { _, ok := s.DefaultTimeout(); return ok }
+
+// Value is one line of `rules show`.
+type Value struct {
+	Name   string `json:"name"`
+	Value  string `json:"value"`
+	Unit   string `json:"unit"`
+	Says   string `json:"says"`
+	Source string `json:"source"`
+	Mark   Mark   `json:"mark"`
+}
+
+// Values lists every value of the set with its source. One that differs from the published set is marked as set
+// for this game.
+func (s *Set) Values() []Value {
+	var rows []row
+	for _, p := range sets {
+		if p.name == s.Name {
+			rows = p.rows
+		}
+	}
+	values := make([]Value, 0, len(Fields))
+	for i := range Fields {
+		f := &Fields[i]
+		v := Value{Name: f.Name, Value: f.get(s), Unit: f.Unit, Says: f.Says, Source: string(Ours), Mark: Ours}
+		for _, r := range rows {
+			if r.name == f.Name && r.value == v.Value {
+				v.Source, v.Mark = r.source, r.mark
+			}
+		}
+		values = append(values, v)
+	}
+	return values
+}
+
+// MarshalJSON writes the set with all its values, so that a log means the same under a later table.
+func (s Set) MarshalJSON() ([]byte, error) {
+	b := []byte(`{"name":`)
+	name, err := json.Marshal(s.Name)
+	b = append(b, name...)
+	for i := range Fields {
+		value, _ := json.Marshal(Fields[i].get(&s)) // a string cannot fail
+		b = append(b, `,"`+Fields[i].Name+`":`...)
+		b = append(b, value...)
+	}
+	return append(b, '}'), err
+}
+
+// UnmarshalJSON reads what MarshalJSON wrote: every value once, none unknown.
+func (s *Set) UnmarshalJSON(b []byte) error {
+	var texts map[string]string
+	if err := json.Unmarshal(b, &texts); err != nil {
+		return err
+	}
+	read := Set{Name: texts["name"]}
+	if len(read.Name) > 64 || len(texts) != len(Fields)+1 {
+		return &Error{"rules", read.Name, fmt.Sprintf("a name and all %d values", len(Fields)), ErrBadValue}
+	}
+	for i := range Fields {
+		text, ok := texts[Fields[i].Name]
+		if !ok {
+			return &Error{Fields[i].Name, "", Fields[i].want, ErrBadValue}
+		}
+		if err := read.Put(Fields[i].Name, text); err != nil {
+			return err
+		}
+	}
+	*s = read
+	return nil
+}
+
+// nearest names the keys that share the most with a wrong one, for a refusal.
+func nearest(name string) string {
+	var close []string
+	for i := range Fields {
+		if key := Fields[i].Name; len(name) > 2 && (strings.Contains(key, name) || strings.Contains(name, key) || oneSlip(key, name)) {
+			close = append(close, key)
+		}
+	}
+	if close == nil {
+		return ""
+	}
+	return ": " + strings.Join(close, ", ")
+}
+
+// oneSlip tells whether a and b differ by one letter put in, left out or changed.
+func oneSlip(a, b string) bool {
+	if len(a) < len(b) {
+		a, b = b, a
+	}
+	if len(a)-len(b) > 1 {
+		return false
+	}
+	i := 0
+	for i < len(b) && a[i] == b[i] {
+		i++
+	}
+	if len(a) == len(b) && i < len(b) {
+		return a[i+1:] == b[i+1:]
+	}
+	return i == len(b) || a[i+1:] == b[i:]
+}
