@@ -1,0 +1,79 @@
+package windowcli
+
+import (
+	"image"
+	"image/color"
+	"strings"
+	"testing"
+)
+
+func TestWhatIsAskedIsRead(t *testing.T) {
+	for _, tt := range []struct {
+		args string
+		want Options
+	}{
+		{"", Options{}},
+		{"--demo --seconds 20", Options{Demo: true, Seconds: 20}},
+		{"--log a.log --theme maple --graphic wall --size 1920x1080", Options{Log: "a.log", Theme: "maple", Graphic: "wall", Size: image.Pt(1920, 1080)}},
+		{"--background fill-and-key --strip off --full-screen --horn", Options{Background: FillAndKey, Strip: Off, FullScreen: true, Horn: true}},
+		{"--key-colour #0000ff", Options{Background: KeyColour, KeyColour: color.NRGBA{0, 0, 255, 255}}},
+		{"-script=x.game --trace t", Options{Script: "x.game", Trace: "t"}},
+		{"check --json --hold", Options{Check: true, JSON: true, Hold: true}},
+		{"--help", Options{Help: true}},
+		{"check -h", Options{Help: true, Check: true}},
+		{"--version", Options{Version: true}},
+	} {
+		got, err := Parse(strings.Fields(tt.args))
+		if err != nil || got != tt.want {
+			t.Errorf("%q: got %+v, %v, want %+v", tt.args, got, err, tt.want)
+		}
+	}
+}
+
+func TestWrongUsageSaysWhatAndWhy(t *testing.T) {
+	for _, tt := range []struct{ args, says string }{
+		{"--demos", "there is no flag --demos"},
+		{"--size 10x10", `--size "10x10": it goes from 320x180 to 7680x4320`},
+		{"--size big", `--size "big": write it like 1280x720`},
+		{"--size", "--size needs a value"},
+		{"--background green", `--background "green": use one of transparent, key-colour, opaque, fill-and-key`},
+		{"--key-colour green", `--key-colour "green": write it like #00ff00`},
+		{"--key-colour #00ff00 --background opaque", "--key-colour does not go with --background opaque: use --background key-colour"},
+		{"--demo --log x", "--demo and --log name different games: use one of them"},
+		{"--log=", `--log "": it is empty`},
+		{"--seconds 0", `--seconds "0": write whole seconds from 1 on`},
+		{"show", `"show" is one word too many`},
+		{"--hold", "there is no flag --hold"},
+		{"check --theme maple", "check takes no --theme: it draws every golden case as it is"},
+	} {
+		if _, err := Parse(strings.Fields(tt.args)); err == nil || err.Error() != tt.says {
+			t.Errorf("%q: got %v, want %s", tt.args, err, tt.says)
+		}
+	}
+}
+
+func TestHelpNamesEveryFlagAndKey(t *testing.T) {
+	var b strings.Builder
+	Help(&b, [][2]string{{"The game", ""}, {"Space", "start or stop the clock"}})
+	for _, r := range rows {
+		if !strings.Contains(b.String(), "--"+r.name) {
+			t.Errorf("help does not name --%s", r.name)
+		}
+	}
+	if !strings.Contains(b.String(), "Space") {
+		t.Error("help does not name the keys")
+	}
+}
+
+// FuzzParse: no command line panics, and what is taken is within its bounds.
+func FuzzParse(f *testing.F) {
+	for _, s := range []string{"--demo", "check --json", "--size 1x1 --seconds 9", "--key-colour #0f0f0f --background key-colour"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		o, err := Parse(strings.Fields(s))
+		if err == nil && o.Size != (image.Point{}) && (o.Size.X < 320 || o.Size.Y > 4320) {
+			t.Errorf("%q gave the size %v", s, o.Size)
+		}
+	})
+}
