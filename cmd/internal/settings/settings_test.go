@@ -11,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"rafter/cmd/internal/settings"
+	"rafter/engine"
 	"rafter/overlay/toml"
 )
 
@@ -167,4 +168,17 @@ func FuzzParse(f *testing.F) {
 			t.Fatal(diff)
 		}
 	})
+}
+
+func TestSetupCarriesEverything(t *testing.T) {
+	s := whole().Setup()
+	if v, _ := s.Rules.Get("period_length"); v != "6:00" {
+		t.Errorf("period_length %s", v)
+	}
+	if s.Home.Name != `Larkmoor "Herons"` || s.Home.Short != "LAR" || s.Home.Colour != (engine.Colour{R: 0x1a, G: 0x6b, B: 0x4f}) {
+		t.Errorf("home %+v", s.Home)
+	}
+	if len(s.Home.Roster) != 3 || s.Home.Roster[1].Number != "00" || s.Away.Colour != (engine.Colour{R: 0xd9, G: 0x82, B: 0}) {
+		t.Errorf("home roster %+v, away %+v", s.Home.Roster, s.Away)
+	}
 }
