@@ -144,9 +144,15 @@ func (p *Pen) frame(r image.Rectangle, radius, stroke int, c paint.Colour) {
 	}
 }
 
+// leastBoard is the height in pixels from which a board shows its joints; on smaller ones they would disturb.
+const leastBoard = 14
+
 // floor draws the varnished floor: boards along r with staggered joints.
 func (p *Pen) floor(r image.Rectangle, radius, boards, seam int) {
 	p.rect(r, radius, p.colour(theme.Floor))
+	if r.Dy()/boards < leastBoard {
+		return
+	}
 	c := p.colour(theme.Seam)
 	for i := 1; i < boards; i++ {
 		y := layout.Row(r, i, boards).Min.Y
@@ -195,10 +201,10 @@ func (p *Pen) arrow(r image.Rectangle, team int, c paint.Colour) {
 	p.pointing(corners[:], b, team, c)
 }
 
-// tag draws a plate whose end is a point towards the team.
-func (p *Pen) tag(r image.Rectangle, team int, c paint.Colour) {
+// tag draws a plate whose end towards the team is a point of that length.
+func (p *Pen) tag(r image.Rectangle, length, team int, c paint.Colour) {
 	b := paint.BoxPx(r)
-	point := min((b.Max.Y-b.Min.Y)*2/5, b.Max.X-b.Min.X)
+	point := min(paint.Px(length), b.Max.X-b.Min.X)
 	corners := [5]paint.Point{
 		{X: b.Min.X, Y: (b.Min.Y + b.Max.Y) / 2}, {X: b.Min.X + point, Y: b.Min.Y}, {X: b.Max.X, Y: b.Min.Y},
 		{X: b.Max.X, Y: b.Max.Y}, {X: b.Min.X + point, Y: b.Max.Y},

@@ -54,8 +54,9 @@ func (p *Pen) fouls(r image.Rectangle, dot, stroke int, t *content.Team, team in
 		box = side(box, r, team)
 		switch {
 		case atLimit:
-			slab := image.Rect(box.Min.X, box.Min.Y-dot/4, box.Max.X, box.Max.Y+dot/4)
-			p.rect(slab, stroke, p.colour(theme.Lamp))
+			taller := max(1, dot/4)
+			slab := image.Rect(box.Min.X, box.Min.Y-taller, box.Max.X, box.Max.Y+taller)
+			p.rect(slab, dot/6, p.colour(theme.Lamp))
 		case i < t.Fouls:
 			p.rect(box, dot, p.colour(theme.Line))
 		default:
@@ -94,7 +95,11 @@ func (p *Pen) lamp(r image.Rectangle, font theme.FontRole, cap int, t *content.T
 	if t.Bonus == content.NoThrows {
 		return
 	}
-	p.tag(r, team, p.colour(theme.Lamp))
+	point := r.Dy() * 2 / 5
+	if cap < least { // the point alone must say it
+		point = r.Dy()
+	}
+	p.tag(r, point, team, p.colour(theme.Lamp))
 	word := layout.Inset(r, r.Dy()/8, 0)
 	if team == 0 { // less most of the point
 		word.Min.X += r.Dy() / 4

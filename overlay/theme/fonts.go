@@ -1,6 +1,7 @@
 package theme
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -16,8 +17,9 @@ func (t *Theme) CheckFonts(names []string) error {
 				"%s: there is no font %q%s", fontRoles[role], f.Name, toml.DidYouMean(f.Name, names))})
 		}
 	}
-	if bad != nil {
-		return bad
+	if bad == nil {
+		return nil
 	}
-	return nil
+	slices.SortFunc(bad, func(a, b toml.Error) int { return cmp.Or(cmp.Compare(a.Row, b.Row), cmp.Compare(a.Col, b.Col)) })
+	return bad
 }
