@@ -74,6 +74,28 @@ func TestLoadSaysWhichFileIsAtFault(t *testing.T) {
 	}
 }
 
+// FuzzIndex looks for an index that panics or is taken though it leads out of its folder.
+func FuzzIndex(f *testing.F) {
+	f.Fuzz(func(t *testing.T, data []byte) {
+		ix, err := readIndex(fstest.MapFS{indexFile: {Data: data}})
+		if err != nil {
+			return
+		}
+		names := map[string]bool{}
+		for _, e := range ix.Faces {
+			if e.Name == "" || names[e.Name] || !fs.ValidPath(e.File) {
+				t.Errorf("face %+v was taken", e)
+			}
+			names[e.Name] = true
+		}
+		for _, n := range ix.Fallback {
+			if !names[n] {
+				t.Errorf("fallback %q was taken", n)
+			}
+		}
+	})
+}
+
 func TestCleanKeepsWhatShows(t *testing.T) {
 	for _, c := range []struct{ name, in, want string }{
 		{"plain", "Hollow Creek", "Hollow Creek"},
