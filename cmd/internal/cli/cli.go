@@ -10,7 +10,6 @@ import (
 	"fmt"
 	"io"
 	"os/signal"
-	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -64,7 +63,7 @@ func Run(root *cobra.Command, args []string, s Streams) int {
 	root.SetArgs(append([]string{}, args...)) // never nil: cobra would read the process's own
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(&cobra.Command{Hidden: true, Use: "no-help-command"})
-	root.SetHelpFunc(func(c *cobra.Command, _ []string) { io.WriteString(c.OutOrStdout(), Help(c)) })
+	root.SetHelpFunc(func(c *cobra.Command, _ []string) { _, _ = io.WriteString(c.OutOrStdout(), Help(c)) })
 	err := root.Execute()
 	if out.closed || err == nil {
 		return Done
@@ -75,12 +74,8 @@ func Run(root *cobra.Command, args []string, s Streams) int {
 func report(program string, err error, w io.Writer) int {
 	code, hint := Failed, ""
 	var e *Error
-	switch {
-	case errors.As(err, &e):
+	if errors.As(err, &e) {
 		code, hint = e.Code, e.Hint
-	case strings.HasPrefix(err.Error(), "unknown command"):
-		code, hint = Usage, "see: "+program+" --help"
-		err = errors.New(firstLine(err.Error()))
 	}
 	if text := err.Error(); text != "" {
 		fmt.Fprintf(w, "%s: error: %s\n", program, text)
@@ -91,9 +86,26 @@ func report(program string, err error, w io.Writer) int {
 	return code
 }
 
-func firstLine(s string) string {
-	line, _, _ := strings.Cut(s, "\n")
-	return line
+// Group makes c a command of commands: without a word it does what run does, or tells which commands there are,
+// and a word that is none of them is wrong usage.
+func Group(c *cobra.Command, run func(*cobra.Command) error, commands ...*cobra.Command) *cobra.Command {
+	c.AddCommand(commands...)
+	c.Args = cobra.ArbitraryArgs
+	c.RunE = func(c *cobra.Command, args []string) error {
+		switch {
+		case len(args) > 0:
+			hint := "see: " + c.CommandPath() + " --help"
+			if near := c.SuggestionsFor(args[0]); len(near) > 0 {
+				hint = fmt.Sprintf("did you mean: %s %s", c.CommandPath(), near[0])
+			}
+			return Wrong(hint, "%s has no command %q", c.CommandPath(), args[0])
+		case run != nil:
+			return run(c)
+		}
+		_, _ = io.WriteString(c.ErrOrStderr(), Help(c)) // nobody asked for it, so it is no data
+		return &Error{Code: Usage, Err: errors.New("")}
+	}
+	return c
 }
 
 // Args checks the number of words after the flags, from least to most; names are what they stand for.

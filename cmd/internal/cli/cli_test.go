@@ -22,8 +22,7 @@ func program(run func(c *cobra.Command, args []string) error) *cobra.Command {
 	cli.Background(still)
 	cli.Switch(still, "json")
 	cli.Text(still, "out", "")
-	root.AddCommand(still)
-	return root
+	return cli.Group(root, nil, still)
 }
 
 func TestErrorsAndExitCodes(t *testing.T) {
@@ -43,7 +42,8 @@ func TestErrorsAndExitCodes(t *testing.T) {
 				return fmt.Errorf("x.png: %w", cli.Wrong("say which", "no log"))
 			}, 2, "hoop: error: x.png: no log\nhoop: hint: say which\n"},
 		{"said_already", "still x", func(*cobra.Command, []string) error { return cli.Silent }, 1, ""},
-		{"no_such_command", "stil", nil, 2, "hoop: error: unknown command \"stil\" for \"hoop\"\nhoop: hint: see: hoop --help\n"},
+		{"no_such_command", "stil", nil, 2, "hoop: error: hoop has no command \"stil\"\nhoop: hint: did you mean: hoop still\n"},
+		{"no_such_command_at_all", "fly", nil, 2, "hoop: error: hoop has no command \"fly\"\nhoop: hint: see: hoop --help\n"},
 		{"no_such_flag", "still --sise 3 x", nil, 2, "hoop: error: hoop still has no flag --sise\nhoop: hint: see: hoop still --help\n"},
 		{"half_a_flag", "still --back none x", nil, 2, "hoop: error: hoop still has no flag --back\nhoop: hint: did you mean --background? see: hoop still --help\n"},
 		{"a_bad_value", "still --size 10x10 x", nil, 2, "hoop: error: --size: 10x10 is not from 320x180 to 7680x4320\nhoop: hint: see: hoop still --help\n"},
@@ -137,5 +137,13 @@ func TestParseColour(t *testing.T) {
 		if got != c.want || (err == nil) != c.ok {
 			t.Errorf("ParseColour(%q) = %v, %v", c.in, got, err)
 		}
+	}
+}
+
+func TestNoCommandIsWrongUsageWithHelp(t *testing.T) {
+	var out, errs bytes.Buffer
+	code := cli.Run(program(func(*cobra.Command, []string) error { return nil }), nil, cli.Streams{Out: &out, Err: &errs})
+	if code != cli.Usage || out.Len() > 0 || !strings.Contains(errs.String(), "usage: hoop COMMAND") || !strings.Contains(errs.String(), "still") {
+		t.Errorf("exit %d, stdout %q, stderr %q", code, out.String(), errs.String())
 	}
 }

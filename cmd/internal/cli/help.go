@@ -47,7 +47,7 @@ func Help(c *cobra.Command) string {
 }
 
 func useLine(c *cobra.Command) string {
-	if c.HasAvailableSubCommands() && !c.Runnable() {
+	if c.HasAvailableSubCommands() {
 		return c.CommandPath() + " COMMAND"
 	}
 	return c.UseLine()
