@@ -87,10 +87,11 @@ type runKey struct {
 
 const natural = paint.Fixed(-1)
 
-// Bounds of what is kept: a picture holds some 60 texts. When full it starts anew, which costs time only: a run is
-// the same whether it was kept or not.
+// Bounds of what is kept: a picture holds some 60 texts of a dozen glyphs; the limits are about a megabyte. When full it
+// starts anew, which costs time only: a run is the same whether it was kept or not.
 const (
 	maxRuns     = 512
+	maxGlyphs   = 16_384
 	maxKeptText = 4 * maxRunes // bytes
 )
 
@@ -110,12 +111,14 @@ func (f *Fonts) Line(st Style, s string) Run {
 }
 
 func (f *Fonts) keep(k runKey, r Run) Run {
-	if len(k.text) <= maxKeptText {
-		if len(f.runs) >= maxRuns {
-			clear(f.runs)
-		}
-		f.runs[k] = r
+	if len(k.text) > maxKeptText {
+		return r
 	}
+	if f.glyphs += len(r.Glyphs); len(f.runs) >= maxRuns || f.glyphs > maxGlyphs {
+		clear(f.runs)
+		f.glyphs = len(r.Glyphs)
+	}
+	f.runs[k] = r
 	return r
 }
 

@@ -116,10 +116,10 @@ func TestALineIsSetTheSameAgainAndByAClone(t *testing.T) {
 	first := f.Line(st, "Hollow Creek")
 	for i := range 2 * maxRuns { // more than are kept
 		f.Line(st, fmt.Sprint("Jay ", i))
-		other.Fit(st, fmt.Sprint("Owl ", i), paint.Px(60))
-	}
-	if len(f.runs) > maxRuns || len(other.runs) > maxRuns {
-		t.Errorf("%d and %d runs are kept", len(f.runs), len(other.runs))
+		other.Fit(st, fmt.Sprint("Owl ", i, strings.Repeat(" Jay", 50)), paint.Px(9000))
+		if len(f.runs) > maxRuns || other.glyphs > maxGlyphs {
+			t.Fatalf("%d runs and %d glyphs are kept", len(f.runs), other.glyphs)
+		}
 	}
 	if !sameRun(first, f.Line(st, "Hollow Creek")) || !sameRun(first, other.Line(st, "Hollow Creek")) {
 		t.Error("the line has changed")
@@ -248,6 +248,16 @@ func BenchmarkFitCutAnew(b *testing.B) {
 	for b.Loop() {
 		clear(f.runs)
 		f.Fit(st, "Hollow Creek Consolidated", paint.Px(120))
+	}
+}
+
+// The slowest text known: marks that each face is asked for, in a width that cuts.
+func BenchmarkFitWorst(b *testing.B) {
+	f := load(b)
+	st := nameStyle(b, f, 32)
+	for b.Loop() {
+		clear(f.runs)
+		f.Fit(st, strings.Repeat("q\u0330\u0303\u0323", 64), paint.Px(300))
 	}
 }
 

@@ -31,6 +31,7 @@ type Fonts struct {
 	fallback []paint.FaceID // tried in order for what the asked face lacks
 	buffer   *harfbuzz.Buffer
 	runs     map[runKey]Run
+	glyphs   int // in runs
 	digits   map[digitsKey]*Digits
 }
 
