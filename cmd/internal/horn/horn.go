@@ -15,14 +15,15 @@ type Horn struct {
 	context  *oto.Context
 	ready    chan struct{}
 	player   *oto.Player
+	volume   float64
 	sounding bool
 	wrong    string
 }
 
-// Open turns the horn on. It must be called once a process at most: there is one sound device, and it is not
+// Open turns the horn on, at a volume of 0 to 100 per cent. It must be called once a process at most: there is one sound device, and it is not
 // given back.
-func Open() *Horn {
-	h := &Horn{}
+func Open(volume int) *Horn {
+	h := &Horn{volume: float64(min(max(volume, 0), 100)) / 100}
 	var err error
 	h.context, h.ready, err = oto.NewContext(&oto.NewContextOptions{SampleRate: Rate, ChannelCount: 1, Format: oto.FormatSignedInt16LE})
 	h.fail(err)
@@ -44,6 +45,7 @@ func (h *Horn) Sound(on bool) {
 	}
 	if on {
 		h.player = h.context.NewPlayer(&tone{})
+		h.player.SetVolume(h.volume)
 		h.player.Play()
 	}
 }

@@ -4,6 +4,7 @@
 package windowcli
 
 import (
+	"cmp"
 	"errors"
 	"flag"
 	"fmt"
@@ -80,7 +81,7 @@ var rows = [...]row{
 	{name: "theme", value: "NAME|DIR", about: "how it looks; list them with: rafter theme list", set: text(func(o *Options) *string { return &o.Theme })},
 	{name: "graphic", value: "NAME", about: "what is drawn: bug, wall, or on-air, which follows the operator", set: text(func(o *Options) *string { return &o.Graphic })},
 	{name: "size", value: "WxH", about: "the picture's pixels, 320x180 to 7680x4320 (1280x720 unless told)", set: size},
-	{name: "background", value: "WHAT", about: "transparent, key-colour, opaque (black, unless told) or fill-and-key (side by side)", set: choice(func(o *Options) *Background { return &o.Background }, Transparent, KeyColour, Opaque, FillAndKey)},
+	{name: "background", value: "WHAT", about: "transparent, key-colour, opaque (black, unless told) or fill-and-key (side by side)", set: background},
 	{name: "key-colour", value: "#rrggbb", about: "the key colour (#00ff00 unless told)", set: colour},
 	{name: "strip", value: "WHERE", about: "the operator's strip: below the picture (unless told), terminal (as text here) or off", set: choice(func(o *Options) *Strip { return &o.Strip }, Below, Terminal, Off)},
 	{name: "full-screen", about: "begin in full screen", set: func(o *Options, _ string) error { o.FullScreen = true; return nil }},
@@ -116,13 +117,17 @@ func choice[T ~string](at func(*Options) *T, from ...T) func(*Options, string) e
 	}
 }
 
+func background(o *Options, s string) error {
+	return choice(func(o *Options) *Background { return &o.Background }, Transparent, KeyColour, Opaque, FillAndKey)(o, s)
+}
+
 func size(o *Options, s string) (err error) {
-	o.Size, err = ParseSize(s)
+	o.Size, err = parseSize(s)
 	return err
 }
 
-// ParseSize reads WxH, 320x180 to 7680x4320.
-func ParseSize(s string) (image.Point, error) {
+// parseSize reads WxH, 320x180 to 7680x4320.
+func parseSize(s string) (image.Point, error) {
 	w, h, _ := strings.Cut(s, "x")
 	x, errX := strconv.Atoi(w)
 	y, errY := strconv.Atoi(h)
@@ -224,6 +229,29 @@ func (o *Options) fit(seen map[string]bool) error {
 		}
 	}
 	return nil
+}
+
+// Kept is what the settings say of the window; empty where they say nothing.
+type Kept struct{ Theme, Graphic, Size, Background string }
+
+// Or fills what was not asked for from the settings, then from the program. The error names the setting at fault.
+func (o Options) Or(k Kept) (Options, error) {
+	o.Theme = cmp.Or(o.Theme, k.Theme, "maple")
+	o.Graphic = cmp.Or(o.Graphic, k.Graphic, "on-air")
+	if o.Size == (image.Point{}) {
+		if err := size(&o, cmp.Or(k.Size, "1280x720")); err != nil {
+			return o, fmt.Errorf("size %q: %w", k.Size, err)
+		}
+	}
+	if o.Background == "" {
+		if err := background(&o, cmp.Or(k.Background, string(Opaque))); err != nil {
+			return o, fmt.Errorf("background %q: %w", k.Background, err)
+		}
+	}
+	if o.KeyColour == (color.NRGBA{}) {
+		o.KeyColour = color.NRGBA{0, 255, 0, 255}
+	}
+	return o, nil
 }
 
 // Help writes how the program is called; keys are lines of strokes and what they do.

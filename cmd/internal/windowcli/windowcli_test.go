@@ -52,6 +52,33 @@ func TestWrongUsageSaysWhatAndWhy(t *testing.T) {
 	}
 }
 
+func TestWhatIsNotAskedComesFromTheSettingsThenFromTheProgram(t *testing.T) {
+	green := color.NRGBA{0, 255, 0, 255}
+	for _, tt := range []struct {
+		args string
+		kept Kept
+		want Options
+	}{
+		{"", Kept{}, Options{Theme: "maple", Graphic: "on-air", Size: image.Pt(1280, 720), Background: Opaque, KeyColour: green}},
+		{"", Kept{"mine", "wall", "1920x1080", "key-colour"}, Options{Theme: "mine", Graphic: "wall", Size: image.Pt(1920, 1080), Background: KeyColour, KeyColour: green}},
+		{"--theme x --graphic bug --size 640x360 --background transparent", Kept{"mine", "wall", "1920x1080", "opaque"},
+			Options{Theme: "x", Graphic: "bug", Size: image.Pt(640, 360), Background: Transparent, KeyColour: green}},
+	} {
+		asked, err := Parse(strings.Fields(tt.args))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, err := asked.Or(tt.kept); err != nil || got != tt.want {
+			t.Errorf("%q over %+v: got %+v, %v", tt.args, tt.kept, got, err)
+		}
+	}
+	for _, k := range []Kept{{Size: "1x1"}, {Background: "blue"}} {
+		if _, err := (Options{}).Or(k); err == nil {
+			t.Errorf("settings %+v were taken", k)
+		}
+	}
+}
+
 func TestHelpNamesEveryFlagAndKey(t *testing.T) {
 	var b strings.Builder
 	Help(&b, [][2]string{{"The game", ""}, {"Space", "start or stop the clock"}})

@@ -108,6 +108,20 @@ func TestTheWindowFollowsItsNewSize(t *testing.T) {
 	}
 }
 
+func TestTheWindowTakesTheSizeThatTheSceneAsksFor(t *testing.T) {
+	for _, want := range []image.Point{{420, 330}, {400, 300}} {
+		var size image.Point
+		inUpdate(func(b *bench) { b.scene.Size = want })
+		for deadline := time.Now().Add(5 * time.Second); size != want && time.Now().Before(deadline); {
+			inUpdate(func(b *bench) { size = b.in.Size })
+		}
+		if size != want {
+			t.Errorf("the inside is %v, want %v", size, want)
+		}
+	}
+	inUpdate(func(b *bench) { b.scene.Size = image.Point{} })
+}
+
 func TestFullScreenTakesTheWholeDisplayAndComesBack(t *testing.T) {
 	f := outputtest.Pattern(image.Pt(200, 100), 9)
 	show(Pane{Frame: f})

@@ -6,6 +6,7 @@
 package window
 
 import (
+	"errors"
 	"fmt"
 	"image"
 
@@ -13,6 +14,9 @@ import (
 
 	"rafter/overlay/frame"
 )
+
+// ErrNone is that no window can be opened: the desktop or the graphics driver refuses.
+var ErrNone = errors.New("no window can be opened")
 
 // Config says how the window begins.
 type Config struct {
@@ -83,6 +87,9 @@ type Pane struct {
 type Scene struct {
 	Panes      []Pane
 	FullScreen bool
+	// Size is the inside that the window should have, in device pixels; it is asked for when it changes, not in
+	// full screen, and the desktop may give another. Zero asks for nothing.
+	Size image.Point
 	// Close ends Run.
 	Close bool
 }
@@ -122,7 +129,7 @@ func Run(c Config, l Loop) error {
 		X11InstanceName:   c.Title,
 	})
 	if err != nil && !g.ran {
-		return fmt.Errorf("no window can be opened: %w", err)
+		return fmt.Errorf("%w: %w", ErrNone, err)
 	}
 	return err
 }
@@ -174,6 +181,10 @@ func (g *game) Update() error {
 	}
 	if scene.FullScreen != g.scene.FullScreen {
 		ebiten.SetFullscreen(scene.FullScreen)
+	}
+	if scene.Size != g.scene.Size && scene.Size != (image.Point{}) && !scene.FullScreen {
+		size := inDIP(scene.Size, scale())
+		ebiten.SetWindowSize(size.X, size.Y)
 	}
 	g.scene = scene
 	return nil
