@@ -4,13 +4,10 @@ package settings
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
-	"strings"
 
 	"github.com/adrg/xdg"
 
@@ -52,15 +49,6 @@ type Horn struct {
 	On     bool
 	Volume int // per cent, 0 to 100
 }
-
-// The bounds of what a file may hold; a roster and a name longer than any real one.
-const (
-	maxName    = 60 // bytes
-	maxShort   = 12
-	maxRoster  = 60
-	maxMessage = 120
-	maxList    = 20
-)
 
 // DefaultPath returns where the file of this user is.
 func DefaultPath() string { return filepath.Join(xdg.ConfigHome, "rafter", "settings.toml") }
@@ -132,24 +120,24 @@ func (s *Settings) readSet(t *toml.Table) rules.Set {
 
 func readTeam(t *toml.Table, fallback Team, set rules.Set) Team {
 	team := Team{
-		Name:  t.String("name", maxName, fallback.Name),
-		Short: t.String("short", maxShort, fallback.Short),
+		Name:  toml.As(t, "name", fallback.Name, checked(CheckName)),
+		Short: toml.As(t, "short", fallback.Short, checked(CheckShort)),
 		Color: toml.As(t, "color", fallback.Color, ParseColor),
 	}
 	roster := t.Table("roster")
-	for i, number := range roster.Keys() {
-		name := roster.String(number, maxName, "")
-		if i == maxRoster {
-			roster.RefuseKey(number, "more than %d players", maxRoster)
-			break
-		}
-		if !set.Legal(number) {
-			roster.RefuseKey(number, "%s does not allow the number %q: it allows %s", set.Name, number, set.NumberList())
+	for _, number := range roster.Keys() {
+		p := Player{number, toml.As(roster, number, "", checked(CheckName))}
+		if err := CheckPlayer(p, team.Roster, set); err != nil {
+			roster.RefuseKey(number, "%v", err)
 			continue
 		}
-		team.Roster = append(team.Roster, Player{number, name})
+		team.Roster = append(team.Roster, p)
 	}
 	return team
+}
+
+func checked(check func(string) error) func(string) (string, error) {
+	return func(s string) (string, error) { return s, check(s) }
 }
 
 func readMessages(t *toml.Table) []string {
@@ -186,13 +174,4 @@ func readKeys(t *toml.Table, check Check) map[string]string {
 		delete(keys, act)
 	}
 	return keys
-}
-
-// ParseColor checks a colour like #1a2b3c and returns it.
-func ParseColor(s string) (string, error) {
-	hex, ok := strings.CutPrefix(s, "#")
-	if _, err := strconv.ParseUint(hex, 16, 32); !ok || err != nil || len(hex) != 6 {
-		return "", fmt.Errorf("%q is not a colour like #1a2b3c", s)
-	}
-	return strings.ToLower(s), nil
 }

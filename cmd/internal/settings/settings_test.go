@@ -19,7 +19,7 @@ import (
 func whole() settings.Settings {
 	return settings.Settings{
 		Rules: "nfhs",
-		Set:   []settings.Value{{Key: "period_length", Value: "6:00"}, {Key: "mercy_lead", Value: "35"}},
+		Set:   []settings.Value{{Key: "period_length", Value: "6:00"}, {Key: "mercy_lead", Value: "35"}, {Key: "both_zeros", Value: "yes"}},
 		Home: settings.Team{Name: `Larkmoor "Herons"`, Short: "LAR", Color: "#1a6b4f", Roster: []settings.Player{
 			{Number: "0", Name: "Ines Falk"}, {Number: "00", Name: ""}, {Number: "12", Name: `Bo \ Rand`}}},
 		Away:     settings.Team{Name: "Quillgate Füchse", Color: "#d98200"},
@@ -40,7 +40,6 @@ func TestWhatIsSavedIsRead(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// Both zeros on one team are for the engine to judge.
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
 	}
@@ -117,6 +116,8 @@ func TestMistakesArePlacedAndTheRestHolds(t *testing.T) {
 		{"a_colour", "[home]\ncolor = \"green\"\n", 2, 9, `"green" is not a colour like #1a2b3c`},
 		{"a_number_that_the_set_forbids", "[home.roster]\n12 = \"a\"\n19 = \"b\"\n", 3, 1, `nfhs does not allow the number "19"`},
 		{"a_number_that_is_none", "[away.roster]\n007 = \"a\"\n", 2, 1, `"007"`},
+		{"both_zeros", "[away.roster]\n0 = \"a\"\n00 = \"b\"\n", 3, 1, "does not allow both 0 and 00"},
+		{"a_name_on_two_lines", "[home]\nname = \"a\\nb\"\n", 2, 8, "control character"},
 		{"the_horn_too_loud", "[horn]\nvolume = 101\n", 2, 10, "0 to 100"},
 		{"an_act_that_is_none", "[keys]\nhome_fuol = \"KeyA\"\n", 2, 1, `did you mean "home_foul"?`},
 		{"a_key_of_the_clock", "[keys]\nhome_foul = \"Space\"\n", 2, 13, "Space is the clock, always"},
@@ -149,7 +150,7 @@ func TestTooManyPlayersAreRefused(t *testing.T) {
 		file += "1" + string(rune('0'+i/10)) + string(rune('0'+i%10)) + " = \"\"\n"
 	}
 	got, err := settings.Parse("s.toml", []byte(file), settings.Check{})
-	if err == nil || !strings.Contains(err.Error(), "s.toml:64:1: more than 60 players") || len(got.Home.Roster) != 60 {
+	if err == nil || !strings.Contains(err.Error(), "s.toml:64:1: more than 60 players") || len(got.Home.Roster) != 60 || strings.Count(err.Error(), "more than") != 10 {
 		t.Errorf("%d players, %v", len(got.Home.Roster), err)
 	}
 }
