@@ -55,7 +55,7 @@ func (p *Pen) lower(r image.Rectangle, pad int, font theme.FontRole, cap int, in
 
 // swatch draws a patch of the team's colour at the left of r, and returns what is left of r.
 func (p *Pen) swatch(r image.Rectangle, pad, cap int, c *content.Content, s content.Side) image.Rectangle {
-	if s == content.None {
+	if s == content.None || r.Dx() < 2*cap {
 		return r
 	}
 	patch := layout.Place(r, image.Pt(cap, cap), layout.Left)

@@ -84,8 +84,22 @@ func (p *Pen) words(r image.Rectangle, a align, font theme.FontRole, cap int, c 
 	case right:
 		x += paint.Px(r.Dx()) - run.Width
 	}
+	first := len(p.to.Ops)
 	run.Draw(p.to, paint.Point{X: x, Y: baseline(r, cap)}, c)
+	p.keepInside(first, layout.Inset(r, -cap/4, 0)) // side bearings may stand out a little
 	return run.Width.Ceil()
+}
+
+// keepInside drops the glyphs, from operation first on, that are not wholly inside r: of a storm of combining
+// marks those that would leave their row, and with it perhaps the graphic's box.
+func (p *Pen) keepInside(first int, r image.Rectangle) {
+	kept := p.to.Ops[:first]
+	for _, op := range p.to.Ops[first:] {
+		if op.Bounds().In(r) {
+			kept = append(kept, op)
+		}
+	}
+	p.to.Ops = kept
 }
 
 // least is the smallest height of capitals, in pixels, at which a letter can still be told from another.
@@ -95,20 +109,23 @@ const least = 5
 // label sets a short word that must not be cut: made smaller where r is too narrow for it, and left out where
 // it could not be read.
 func (p *Pen) label(r image.Rectangle, a align, font theme.FontRole, cap int, c paint.Colour, s string) {
-	if wide := p.fonts.Line(p.style(font, cap), s).Width.Ceil(); wide > r.Dx() {
-		cap = cap * r.Dx() / wide
-	}
-	if cap >= least {
+	if cap = p.shrunk(r, font, cap, s); cap >= least {
 		p.words(r, a, font, cap, c, s)
 	}
 }
 
 // name sets a name: where r is too narrow it is first made smaller, by a third at most, and then fitted.
 func (p *Pen) name(r image.Rectangle, a align, font theme.FontRole, cap int, c paint.Colour, s string) {
-	if wide := p.fonts.Line(p.style(font, cap), s).Width.Ceil(); wide > r.Dx() {
-		cap = max(cap*r.Dx()/wide, cap*2/3)
+	p.words(r, a, font, max(p.shrunk(r, font, cap, s), cap*2/3), c, s)
+}
+
+// shrunk returns the height of capitals, at most cap, at which s is no wider than r.
+func (p *Pen) shrunk(r image.Rectangle, font theme.FontRole, cap int, s string) int {
+	wide := p.fonts.Line(p.style(font, cap), s).Width.Ceil()
+	if wide <= max(r.Dx(), 0) {
+		return cap
 	}
-	p.words(r, a, font, cap, c, s)
+	return max(0, cap*r.Dx()/wide)
 }
 
 // digits sets a reading or a number in r, in cells of one width. Cells do not change with the digits in them,

@@ -1,0 +1,393 @@
+package graphic
+
+import (
+	"fmt"
+	"image"
+	"io/fs"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"rafter/assets"
+	"rafter/engine/clock"
+	"rafter/overlay/content"
+	"rafter/overlay/layout"
+	"rafter/overlay/paint"
+	"rafter/overlay/text"
+	"rafter/overlay/theme"
+	"rafter/themes"
+)
+
+// sizes are the pictures that every graphic on air must work in.
+func sizes() []image.Point {
+	return []image.Point{{320, 180}, {1280, 720}, {1920, 1080}, {3840, 2160}, {1080, 1920}, {1080, 1080}, {333, 777}, {2000, 400}}
+}
+
+type fixture struct {
+	theme *theme.Theme
+	fonts *text.Fonts
+}
+
+func load(t testing.TB) fixture {
+	t.Helper()
+	sub, err := fs.Sub(themes.FS, "maple")
+	if err != nil {
+		t.Fatal(err)
+	}
+	th, err := theme.Parse(sub)
+	if err != nil {
+		t.Fatal(err)
+	}
+	fonts, err := text.Load(assets.FS)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return fixture{th, fonts}
+}
+
+func (f fixture) draw(t testing.TB, name string, size image.Point, c *content.Content) []paint.Op {
+	t.Helper()
+	g, ok := ByName(name)
+	if !ok {
+		t.Fatalf("no graphic %q", name)
+	}
+	p, err := NewPen(f.theme, f.fonts, size)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var l paint.List
+	p.Draw(g, c, &l)
+	return l.Ops
+}
+
+// game is an invented game in its second quarter.
+func game() content.Content {
+	c := content.Content{Clock: clock.MakeText("7:47"), Label: "2nd", Phase: content.Play}
+	c.Teams[0] = content.Team{Name: "Hollow Creek", Short: "HOLLOW", Colour: content.Colour{R: 0xa8, G: 0x32, B: 0x2b}, Score: 38, Fouls: 2, Limit: 5, Timeouts: content.Timeouts{Full: 3, Short: 2}}
+	c.Teams[1] = content.Team{Name: "Northmoor", Short: "MOOR", Colour: content.Colour{R: 0x1f, G: 0x4e, B: 0x8c}, Score: 41, Fouls: 3, Limit: 5, Timeouts: content.Timeouts{Full: 2, Short: 1}}
+	for t := range c.Teams {
+		for i := range 11 {
+			c.Teams[t].Players[i] = content.Player{Number: fmt.Sprint(3 * i), Points: i, Fouls: i % 6, Out: i%6 == 5, OnFloor: i < 5}
+		}
+		c.Teams[t].Count = 11
+	}
+	return c
+}
+
+// random is whatever a content may hold, and some that no game would.
+func random(r *rand.Rand) content.Content {
+	words := []string{"", "I", "HOLLOW", "Wimmersby-under-the-Long-Hill", "ŠŁŐĞ", "한강", "שלום 12", "🏀🏀", strings.Repeat("W", 200), "e\u0301\u0301\u0301\u0301\u0301"}
+	word := func() string { return words[r.IntN(len(words))] }
+	reading := func() content.Text {
+		return clock.MakeText([]string{"", "0.0", "59.9", "7:47", "10:00", "20:00", "1:00:00"}[r.IntN(7)])
+	}
+	score := func() int { return []int{0, 7, 88, 100, 999, 12345}[r.IntN(6)] }
+	c := content.Content{
+		Clock: reading(), Label: []string{"1st", "4th", "OT", "12OT", "HALF", "FINAL", "WARM-UP"}[r.IntN(7)],
+		Phase: content.Phase(r.IntN(5)), Shot: reading(), Arrow: content.Side(r.IntN(3)), Message: word(),
+		Timeout: content.Timeout{On: r.IntN(2) == 0, By: word(), Team: content.Side(r.IntN(3)), Text: reading()},
+		Lower:   content.Lower{Team: content.Side(r.IntN(3)), Number: []string{"", "0", "00", "99"}[r.IntN(4)], Name: word()},
+		Ended:   r.IntN(2) == 0, Winner: content.Side(r.IntN(3)),
+	}
+	for i := range c.Teams {
+		t := &c.Teams[i]
+		*t = content.Team{
+			Name: word(), Short: word(), Colour: content.Colour{R: uint8(r.IntN(256)), G: uint8(r.IntN(256)), B: uint8(r.IntN(256))},
+			Score: score(), Fouls: r.IntN(14), Limit: r.IntN(11), Bonus: content.Throws(r.IntN(4)),
+			Timeouts: content.Timeouts{Full: r.IntN(9), Short: r.IntN(5)}, Count: r.IntN(content.MaxPlayers + 1),
+		}
+		for j := range t.Count {
+			t.Players[j] = content.Player{Number: fmt.Sprint(r.IntN(100)), Points: score(), Fouls: r.IntN(9), Out: r.IntN(4) == 0, OnFloor: r.IntN(2) == 0}
+		}
+	}
+	return c
+}
+
+// TestBugTakesLessThanATenth also holds it to the title-safe area. Source: SMPTE ST 2046-1:2009, 90 %.
+func TestBugTakesLessThanATenth(t *testing.T) {
+	f := load(t)
+	for _, size := range sizes() {
+		box := bugBox(f.theme, size)
+		if wide := size.X*9 >= size.Y*16-16; wide && box.Dx()*box.Dy()*10 >= size.X*size.Y {
+			t.Errorf("%v: the box %v is %d of %d pixels, want less than a tenth", size, box, box.Dx()*box.Dy(), size.X*size.Y)
+		}
+		if safe := layout.Safe(size, layout.TitleSafe); !box.In(safe) {
+			t.Errorf("%v: the box %v leaves the title-safe area %v", size, box, safe)
+		}
+	}
+}
+
+func TestNothingLeavesTheBox(t *testing.T) {
+	f, r := load(t), rand.New(rand.NewPCG(1, 2))
+	for _, g := range All() {
+		for _, size := range sizes() {
+			if size.X < g.Least.X || size.Y < g.Least.Y {
+				continue
+			}
+			box := g.Box(f.theme, size)
+			for range 60 {
+				c := random(r)
+				for i, op := range f.draw(t, g.Name, size, &c) {
+					if b := op.Bounds(); !b.In(box) {
+						t.Fatalf("%s at %v: operation %d, %+v, covers %v, outside %v\n%+v", g.Name, size, i, op, b, box, c)
+					}
+				}
+			}
+		}
+	}
+}
+
+func TestTableOfGraphics(t *testing.T) {
+	seen := map[string]bool{}
+	for _, g := range All() {
+		if g.Name == "" || seen[g.Name] || g.Box == nil || g.draw == nil || g.Least.X < 1 || g.Least.Y < 1 {
+			t.Errorf("%+v is not whole or not alone", g)
+		}
+		seen[g.Name] = true
+	}
+	if got, want := fmt.Sprint(Names(true)), "[bug wall]"; got != want {
+		t.Errorf("on air: %s, want %s", got, want)
+	}
+	if _, ok := ByName("no such graphic"); ok {
+		t.Error("found a graphic that is not there")
+	}
+}
+
+// TestDigitsMoveNothing: readings and scores of one length put every operation where it was, glyphs of the digits aside.
+func TestDigitsMoveNothing(t *testing.T) {
+	f := load(t)
+	for _, g := range []string{"bug", "wall"} {
+		for _, size := range sizes() {
+			a, b := game(), game()
+			a.Clock, b.Clock = clock.MakeText("1:11"), clock.MakeText("8:40")
+			a.Shot, b.Shot = clock.MakeText("11"), clock.MakeText("28")
+			a.Teams[0].Score, b.Teams[0].Score = 11, 80
+			before, after := f.draw(t, g, size, &a), f.draw(t, g, size, &b)
+			if len(before) != len(after) {
+				t.Fatalf("%s at %v: %d operations, then %d", g, size, len(before), len(after))
+			}
+			changed := 0
+			for i := range before {
+				if before[i] == after[i] {
+					continue
+				}
+				changed++
+				if before[i].Shape != paint.Glyph || before[i].Size != after[i].Size || before[i].Points[0].Y != after[i].Points[0].Y {
+					t.Errorf("%s at %v: %+v became %+v", g, size, before[i], after[i])
+				}
+			}
+			if changed != 7 { // 1:11, 11 and 11 each had all digits changed
+				t.Errorf("%s at %v: %d operations changed, want the 7 digits", g, size, changed)
+			}
+		}
+	}
+}
+
+func TestLampPointsToTheTeamThatShoots(t *testing.T) {
+	f := load(t)
+	for _, g := range []string{"bug", "wall"} {
+		for _, size := range sizes() {
+			for team := range 2 {
+				c := game()
+				c.Teams[team].Bonus = content.Two
+				tags := polygons(f.draw(t, g, size, &c))
+				if len(tags) != 1 {
+					t.Fatalf("%s at %v: %d polygons, want the lamp alone", g, size, len(tags))
+				}
+				tag := tags[0]
+				if got := pointsLeft(tag); got != (team == 0) {
+					t.Errorf("%s at %v: the lamp of team %d points left: %t", g, size, team, got)
+				}
+				if mid := (tag.Box.Min.X + tag.Box.Max.X) / 2; (mid < paint.Px(size.X)/2) != (team == 0) {
+					t.Errorf("%s at %v: the lamp of team %d is on the other's side", g, size, team)
+				}
+				if tag.Colour != f.theme.Colours[theme.Lamp] {
+					t.Errorf("%s: the lamp has colour %v", g, tag.Colour)
+				}
+			}
+		}
+	}
+}
+
+func TestArrowPointsToItsTeam(t *testing.T) {
+	f := load(t)
+	for _, g := range []string{"bug", "wall"} {
+		for _, size := range sizes() {
+			for _, side := range []content.Side{content.Home, content.Away} {
+				c := game()
+				c.Arrow = side
+				arrows := polygons(f.draw(t, g, size, &c))
+				if len(arrows) != 1 || arrows[0].Count != 7 {
+					t.Fatalf("%s at %v: %d polygons, want the arrow alone", g, size, len(arrows))
+				}
+				if got := pointsLeft(arrows[0]); got != (side == content.Home) {
+					t.Errorf("%s at %v: the arrow of side %d points left: %t", g, size, side, got)
+				}
+			}
+			c := game()
+			if n := len(polygons(f.draw(t, g, size, &c))); n != 0 {
+				t.Errorf("%s at %v: %d polygons with the arrow off and no lamp lit", g, size, n)
+			}
+		}
+	}
+}
+
+func polygons(ops []paint.Op) []paint.Op {
+	var found []paint.Op
+	for _, op := range ops {
+		if op.Shape == paint.Polygon {
+			found = append(found, op)
+		}
+	}
+	return found
+}
+
+// pointsLeft tells whether the polygon has one corner at its left edge and more at its right.
+func pointsLeft(op paint.Op) bool {
+	left, right := 0, 0
+	for _, p := range op.Points[:op.Count] {
+		if p.X == op.Box.Min.X {
+			left++
+		}
+		if p.X == op.Box.Max.X {
+			right++
+		}
+	}
+	return left == 1 && right > 1
+}
+
+// TestFoulMarks counts the marks and asks that the limit shows in their shape, not only in their colour.
+// Source: WCAG 2.2, SC 1.4.1 (not by colour alone).
+func TestFoulMarks(t *testing.T) {
+	f := load(t)
+	for _, size := range sizes() {
+		for fouls := range 8 {
+			c := game()
+			c.Teams[1].Fouls = fouls
+			places, slabs := 0, []paint.Op{}
+			for _, op := range f.draw(t, "bug", size, &c) {
+				switch {
+				case op.Shape == paint.Rect && op.Colour == f.theme.Colours[theme.Lamp]:
+					slabs = append(slabs, op)
+				case op.Shape == paint.Rect && op.Colour == f.theme.Colours[theme.Faint] && op.Stroke > 0:
+					places++
+				}
+			}
+			wantPlaces, wantSlabs := 3+5-fouls, 0 // home has 2 fouls of 5
+			if fouls >= 5 {
+				wantPlaces, wantSlabs = 3, fouls
+			}
+			if places != wantPlaces || len(slabs) != wantSlabs {
+				t.Errorf("%v, %d fouls: %d empty places and %d slabs, want %d and %d", size, fouls, places, len(slabs), wantPlaces, wantSlabs)
+			}
+			for _, s := range slabs {
+				if s.Box.Max.Y-s.Box.Min.Y <= s.Box.Max.X-s.Box.Min.X {
+					t.Errorf("%v: a slab is not taller than wide: %v", size, s.Box)
+				}
+			}
+		}
+	}
+}
+
+// TestTextIsReadOnItsGround finds what lies under each glyph and measures it, in every state and for any team colours.
+// Source: WCAG 2.2, SC 1.4.3: 4.5 for text.
+func TestTextIsReadOnItsGround(t *testing.T) {
+	f, r := load(t), rand.New(rand.NewPCG(3, 4))
+	measured := 0
+	for _, g := range []string{"bug", "wall", "strip", "card"} {
+		for range 200 {
+			c := random(r)
+			c.Desk = desk()
+			ops := f.draw(t, g, image.Pt(1920, 1080), &c)
+			for i, op := range ops {
+				if op.Shape != paint.Glyph {
+					continue
+				}
+				ground, ok := under(ops[:i], op)
+				if !ok {
+					t.Fatalf("%s: a glyph lies on nothing: %+v", g, op)
+				}
+				if got := theme.Contrast(op.Colour, ground); got < 4500 {
+					t.Fatalf("%s: glyph %v on %v has contrast %d/1000", g, op.Colour, ground, got)
+				}
+				measured++
+			}
+		}
+	}
+	if measured < 10_000 {
+		t.Errorf("only %d glyphs were measured", measured)
+	}
+}
+
+// under returns the colour of the last filled shape below the middle of a glyph; thin ones, which only cross it, are passed over.
+func under(ops []paint.Op, glyph paint.Op) (paint.Colour, bool) {
+	x, y := (glyph.Box.Min.X+glyph.Box.Max.X)/2, (glyph.Box.Min.Y+glyph.Box.Max.Y)/2
+	for i := len(ops) - 1; i >= 0; i-- {
+		o := &ops[i]
+		thin := min(o.Box.Max.X-o.Box.Min.X, o.Box.Max.Y-o.Box.Min.Y) < (glyph.Box.Max.Y-glyph.Box.Min.Y)/2
+		if o.Shape != paint.Glyph && o.Shape != paint.Arc && o.Stroke == 0 && !thin &&
+			o.Box.Min.X <= x && x < o.Box.Max.X && o.Box.Min.Y <= y && y < o.Box.Max.Y {
+			return o.Colour, true
+		}
+	}
+	return paint.Colour{}, false
+}
+
+func desk() content.Desk {
+	d := content.Desk{Last: "score home 2 by 12", LastNumber: 47, Entry: "home foul by 1_", Wrong: "The disk is full", HoldFor: "clear", Held: 30000, Card: &content.Card{Title: "Keys", Note: "The officials stand above this."}}
+	d.AddHint("Space", "start")
+	d.Card.Add("Clock", "", "")
+	d.Card.Add("Start", "Space", "Space")
+	return d
+}
+
+// TestAlikeTeamsAreKeptApart: same colours, or the plate's own, still show two panels.
+func TestAlikeTeamsAreKeptApart(t *testing.T) {
+	f := load(t)
+	frames := func(c content.Content) int {
+		n := 0
+		for _, op := range f.draw(t, "bug", image.Pt(1920, 1080), &c) {
+			if op.Shape == paint.Rect && op.Stroke > 0 && op.Box.Max.X-op.Box.Min.X > paint.Px(100) {
+				n++
+			}
+		}
+		return n
+	}
+	apart, alike, plate := game(), game(), game()
+	alike.Teams[1].Colour = alike.Teams[0].Colour
+	p := f.theme.Colours[theme.Plate]
+	plate.Teams[0].Colour = content.Colour{R: p.R, G: p.G, B: p.B}
+	for _, c := range []struct {
+		name string
+		c    content.Content
+		want int
+	}{{"apart", apart, 0}, {"alike", alike, 2}, {"like_the_plate", plate, 1}} {
+		if got := frames(c.c); got != c.want {
+			t.Errorf("%s: %d painted edges, want %d", c.name, got, c.want)
+		}
+	}
+}
+
+func TestLitFrameIsSteadyUntilItEnds(t *testing.T) {
+	f := load(t)
+	for _, size := range sizes() {
+		c := game()
+		count := func() (n int, last paint.Op) {
+			ops := f.draw(t, "wall", size, &c)
+			for _, op := range ops {
+				if op.Shape == paint.Rect && op.Stroke > 0 && op.Colour == f.theme.Colours[theme.Alarm] {
+					n++
+				}
+			}
+			return n, ops[len(ops)-1]
+		}
+		if n, _ := count(); n != 0 {
+			t.Errorf("%v: lit in play", size)
+		}
+		c.Ended = true
+		n, top := count()
+		if n != 1 || top.Box != paint.BoxPx(image.Rectangle{Max: size}) || top.Stroke < paint.Px(min(size.X, size.Y)/50) {
+			t.Errorf("%v: %d lit frames, the top operation is %+v", size, n, top)
+		}
+	}
+}
