@@ -40,6 +40,9 @@ func (f *Frame) Ink() image.Rectangle {
 	for y := range f.H {
 		row := f.Row(y, 0, f.W)
 		first, last := 0, len(row)
+		for first+8 <= last && binary.LittleEndian.Uint64(row[first:]) == 0 {
+			first += 8
+		}
 		for first < last && row[first] == 0 {
 			first++
 		}
