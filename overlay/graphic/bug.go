@@ -57,10 +57,11 @@ func drawBug(p *Pen, c *content.Content) {
 	}
 	p.floor(b.floor, max(0, b.corner-b.gap), 4, max(1, b.stroke/2))
 	ink := p.colour(theme.Ink)
+	var buffer [20]byte
 	if c.Phase == content.Over {
 		p.label(layout.Inset(b.floor, b.pad, 0), centre, t.Name.Font, b.scale.Px(t.Name.Cap), ink, c.Label)
 	} else {
-		p.digits(b.clock, centre, t.Clock.Font, b.scale.Px(t.Clock.Cap), ink, c.Clock.String(), "00:00")
+		p.digits(b.clock, centre, t.Clock.Font, b.scale.Px(t.Clock.Cap), ink, string(c.Clock.Bytes(buffer[:0])), "00:00")
 	}
 	p.bugFoot(&b, c)
 }
@@ -91,10 +92,11 @@ func (p *Pen) bugFoot(b *bugPlan, c *content.Content) {
 	_, label = layout.CutRight(label, b.foot.Dx()/5)
 	if c.Shot.Len() > 0 {
 		var plate image.Rectangle
+		var buffer [20]byte
 		plate, label = layout.CutRight(label, label.Dx()/2)
 		plate = layout.Inset(plate, b.gap, b.gap/2)
 		p.rect(plate, b.corner/2, p.colour(theme.Plate))
-		p.digits(plate, centre, t.Shot.Font, b.scale.Px(t.Shot.Cap), p.colour(theme.Line), c.Shot.String(), "00")
+		p.digits(plate, centre, t.Shot.Font, b.scale.Px(t.Shot.Cap), p.colour(theme.Line), string(c.Shot.Bytes(buffer[:0])), "00")
 	}
 	if c.Phase != content.Over {
 		p.label(label, centre, t.Label.Font, cap, ink, c.Label)

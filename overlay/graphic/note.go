@@ -35,8 +35,9 @@ func (p *Pen) timeout(r image.Rectangle, pad int, font theme.FontRole, cap int, 
 	if c.Timeout.Text.Len() > 0 {
 		d := p.fonts.Digits(p.faces[theme.Digits], p.em(theme.Digits, cap))
 		var clock image.Rectangle
+		var buffer [20]byte
 		clock, r = layout.CutRight(r, d.Width("00:00").Ceil())
-		p.digits(clock, right, theme.Digits, cap, ink, c.Timeout.Text.String(), "00:00")
+		p.digits(clock, right, theme.Digits, cap, ink, string(c.Timeout.Text.Bytes(buffer[:0])), "00:00")
 		r.Max.X -= pad
 	}
 	r = p.swatch(r, pad, cap, c, c.Timeout.Team)

@@ -82,10 +82,11 @@ func drawWall(p *Pen, c *content.Content) {
 	}
 	p.floor(w.floor, w.corner, 7, max(1, w.stroke/3))
 	ink := p.colour(theme.Ink)
+	var buffer [20]byte
 	if c.Phase == content.Over {
 		p.label(layout.Inset(w.floor, w.pad, 0), centre, t.Name.Font, w.scale.Px(t.Clock.Cap)*3/5, ink, c.Label)
 	} else {
-		p.digits(layout.Inset(w.clock, w.pad, 0), centre, t.Clock.Font, w.scale.Px(t.Clock.Cap), ink, c.Clock.String(), "00:00")
+		p.digits(layout.Inset(w.clock, w.pad, 0), centre, t.Clock.Font, w.scale.Px(t.Clock.Cap), ink, string(c.Clock.Bytes(buffer[:0])), "00:00")
 	}
 	p.wallFoot(&w, c)
 	p.wallNote(&w, c)
@@ -122,9 +123,10 @@ func (p *Pen) wallFoot(w *wallPlan, c *content.Content) {
 	_, label = layout.CutRight(label, w.foot.Dx()/4)
 	if c.Shot.Len() > 0 {
 		var plate image.Rectangle
+		var buffer [20]byte
 		plate, label = layout.CutRight(label, label.Dx()/2)
 		p.rect(plate, w.corner/2, p.colour(theme.Plate))
-		p.digits(plate, centre, t.Shot.Font, w.scale.Px(t.Shot.Cap), p.colour(theme.Line), c.Shot.String(), "00")
+		p.digits(plate, centre, t.Shot.Font, w.scale.Px(t.Shot.Cap), p.colour(theme.Line), string(c.Shot.Bytes(buffer[:0])), "00")
 	}
 	if c.Phase != content.Over {
 		p.label(label, centre, t.Label.Font, cap, ink, c.Label)

@@ -1,0 +1,5 @@
+//go:build race
+
+package overlay
+
+const underRace = true
