@@ -38,6 +38,7 @@ var measures = []measure{
 	{name: "cold_wall_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "ColdWall2160p", field: "ns/op", scale: 1e-6},
 	{name: "log_append_to_acknowledged", unit: "us", budget: none, pkg: "./cmd/internal/host", bench: "AppendAcknowledged", field: "ns/op", scale: 1e-3},
 	{name: "key_to_presented_frame", unit: "frames", budget: 0, probe: keyToFrame},
+	{name: "key_to_screen_1280x720", unit: "ms", budget: none, probe: keyToScreen},
 	{name: "start_to_first_frame_headless", unit: "ms", budget: 200, probe: firstFrame},
 	{name: "resident_memory_demo_1080p", unit: "MB", budget: 64, probe: demoMemory},
 }

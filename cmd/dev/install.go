@@ -20,11 +20,11 @@ type part struct {
 
 // The uses that tasks ask for.
 const (
-	window = "building the window"
-	screen = "a screen without a monitor"
-	keys   = "typing keys into the window"
-	decode = "checking pictures with other programs"
-	arm    = "running as arm64"
+	window  = "building the window"
+	xserver = "a screen without a monitor"
+	keys    = "typing keys into the window"
+	decode  = "checking pictures with other programs"
+	arm     = "running as arm64"
 )
 
 // parts names every system package of the repo, once.
@@ -40,8 +40,8 @@ var parts = []part{
 	{window, "/usr/include/X11/extensions/xf86vmode.h", "libxxf86vm-dev", "X11 headers: gamma"},
 	{window, "/usr/include/GL/gl.h", "libgl1-mesa-dev", "OpenGL headers"},
 	{window, "/usr/include/alsa/asoundlib.h", "libasound2-dev", "sound headers, for the horn"},
-	{screen, "Xvfb", "xvfb", "the screen"},
-	{screen, "/usr/lib/*/dri/swrast_dri.so", "libgl1-mesa-dri", "OpenGL by the processor"},
+	{xserver, "Xvfb", "xvfb", "the screen"},
+	{xserver, "/usr/lib/*/dri/swrast_dri.so", "libgl1-mesa-dri", "OpenGL by the processor"},
 	{keys, "xdotool", "xdotool", "types keys as a hand would"},
 	{decode, "ffmpeg", "ffmpeg", "a PNG decoder that is not ours"},
 	{decode, "tesseract", "tesseract-ocr", "reads the clock off the picture"},

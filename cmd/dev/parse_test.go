@@ -1,10 +1,7 @@
 package main
 
 import (
-	"bytes"
-	"encoding/binary"
 	"fmt"
-	"image"
 	"runtime"
 	"slices"
 	"strings"
@@ -80,53 +77,6 @@ func TestFuzzTargets(t *testing.T) {
 	if !slices.Equal(got, want) {
 		t.Errorf("got %v, want %v", got, want)
 	}
-}
-
-// dump makes an X window dump of 2×1 pixels, red then blue, with one spare byte a row and one colour entry.
-func dump(order uint32) []byte {
-	header := make([]uint32, 25)
-	header[0], header[1], header[4], header[5] = 104, 7, 2, 1
-	header[7], header[11], header[12] = order, 32, 12
-	header[14], header[15], header[16], header[19] = 0xff0000, 0xff00, 0xff, 1
-	var b bytes.Buffer
-	binary.Write(&b, binary.BigEndian, header)
-	b.WriteString("abc\x00") // the window's name
-	b.Write(make([]byte, 12))
-	if order == 0 {
-		b.Write([]byte{0, 0, 255, 9, 255, 0, 0, 9})
-	} else {
-		b.Write([]byte{9, 255, 0, 0, 9, 0, 0, 255})
-	}
-	b.Write(make([]byte, 4))
-	return b.Bytes()
-}
-
-func TestParseXWD(t *testing.T) {
-	want := []byte{255, 0, 0, 0, 0, 255}
-	for order := range uint32(2) {
-		s, err := parseXWD(dump(order))
-		if err != nil || s.w != 2 || s.h != 1 || !bytes.Equal(s.rgb, want) {
-			t.Errorf("byte order %d: got %+v, %v", order, s, err)
-		}
-	}
-	s, _ := parseXWD(dump(0))
-	if got := s.crop(image.Rect(1, 0, 2, 1)); !bytes.Equal(got, want[3:]) {
-		t.Errorf("crop gives %v", got)
-	}
-	if s.crop(image.Rect(1, 0, 3, 1)) != nil {
-		t.Error("a crop that reaches outside gives pixels")
-	}
-}
-
-func FuzzParseXWD(f *testing.F) {
-	f.Add(dump(0))
-	f.Add(dump(1)[:110])
-	f.Add([]byte{})
-	f.Fuzz(func(t *testing.T, data []byte) {
-		if s, err := parseXWD(data); err == nil && len(s.rgb) != 3*s.w*s.h {
-			t.Errorf("%d×%d pixels in %d bytes", s.w, s.h, len(s.rgb))
-		}
-	})
 }
 
 func TestShort(t *testing.T) {

@@ -2,6 +2,8 @@ package main
 
 import (
 	"bufio"
+	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -109,6 +111,82 @@ func peakMemory(pid int) (float64, error) {
 		}
 	}
 	return 0, fmt.Errorf("process %d tells no VmHWM", pid)
+}
+
+// keyToFrame counts the frames between the one whose update saw a key and the one whose picture has its event.
+func keyToFrame(d *dev) (values []float64, err error) {
+	err = d.withScorer(func(s *scorer) error {
+		t, err := s.sit()
+		if err != nil {
+			return err
+		}
+		defer t.kill()
+		for range runs {
+			if err := s.strike(90*time.Millisecond, "f", "j", "d", "k"); err != nil {
+				return err
+			}
+		}
+		const struck = 4 * runs
+		if err := t.until(5*time.Second, func(frames []shown) bool { return frames[len(frames)-1].LastEvent >= struck }); err != nil {
+			return err
+		}
+		frames, err := t.frames()
+		values = keyFrames(frames)
+		return err
+	})
+	return values, err
+}
+
+// keyFrames returns for each key, which makes one event each, in how many frames it was in the picture.
+func keyFrames(frames []shown) (values []float64) {
+	keys := 0
+	for i, f := range frames {
+		for range f.Keys {
+			keys++
+			for _, later := range frames[i:] {
+				if later.LastEvent >= keys {
+					values = append(values, float64(later.Frame-f.Frame))
+					break
+				}
+			}
+		}
+	}
+	return values
+}
+
+// keyToScreen times a key from the hand to the X server's pixels, in milliseconds.
+func keyToScreen(d *dev) (values []float64, err error) {
+	err = d.withScorer(func(s *scorer) error {
+		t, err := s.sit()
+		if err != nil {
+			return err
+		}
+		defer t.kill()
+		time.Sleep(time.Second) // the first frames are slower
+		values, err = repeat(func() (float64, error) {
+			time.Sleep(300 * time.Millisecond)
+			before, err := s.x.Shot()
+			if err != nil {
+				return 0, err
+			}
+			began := time.Now()
+			if err := s.strike(0, "f"); err != nil {
+				return 0, err
+			}
+			for time.Since(began) < 2*time.Second {
+				now, err := s.x.Shot()
+				if err != nil {
+					return 0, err
+				}
+				if !bytes.Equal(before.RGB, now.RGB) {
+					return float64(time.Since(began).Microseconds()) / 1e3, nil
+				}
+			}
+			return 0, errors.New("the key changed no pixel within 2 s")
+		})
+		return err
+	})
+	return values, err
 }
 
 // repeat measures as often as everything is measured.

@@ -8,6 +8,8 @@ import (
 	"runtime"
 	"strings"
 	"time"
+
+	"rafter/cmd/dev/screen"
 )
 
 // step is one part of the test task.
@@ -26,11 +28,11 @@ var steps = []step{
 	{"tests under the race detector", []string{window, decode}, 180 * time.Second, raceHeadless},
 	{"golden frames as amd64 v3", nil, 40 * time.Second, goldenV3},
 	{"golden frames as arm64", []string{arm}, 90 * time.Second, goldenARM},
-	{"window tests under the race detector", []string{window, screen}, 60 * time.Second, raceWindow},
-	{"the window reads back what was drawn", []string{window, screen}, 40 * time.Second, windowCheck},
-	{"the chain: frame, PNG, raw, window", []string{window, screen}, 60 * time.Second, func(d *dev) error { return chain(d, nil) }},
-	{"keys typed fast lose nothing", []string{window, screen, keys}, 60 * time.Second, typeKeys},
-	{"ten kills lose nothing acknowledged", []string{window, screen, keys}, 60 * time.Second, func(d *dev) error { return kills(d, 10) }},
+	{"window tests under the race detector", []string{window, xserver}, 60 * time.Second, raceWindow},
+	{"the window reads back what was drawn", []string{window, xserver}, 40 * time.Second, windowCheck},
+	{"the chain: frame, PNG, raw, window", []string{window, xserver}, 60 * time.Second, func(d *dev) error { return chain(d, nil) }},
+	{"keys typed fast lose nothing", []string{window, xserver, keys}, 60 * time.Second, typeKeys},
+	{"ten kills lose nothing acknowledged", []string{window, xserver, keys}, 60 * time.Second, func(d *dev) error { return kills(d, 10) }},
 }
 
 // test runs every step, whatever the ones before it gave, and ends with what each came to.
@@ -40,7 +42,7 @@ func test(d *dev, args []string) error {
 	}
 	began := time.Now()
 	here := thisSystem(d)
-	here.install(window, screen, keys, decode, arm)
+	here.install(window, xserver, keys, decode, arm)
 	var results []string
 	bad, total := 0, time.Duration(0)
 	for _, s := range steps {
@@ -148,18 +150,18 @@ func goldenARM(d *dev) error {
 }
 
 // onScreen runs f with a display of our own.
-func (d *dev) onScreen(size image.Point, f func(x *display) error) error {
-	x, err := d.openDisplay(size)
+func (d *dev) onScreen(size image.Point, f func(x *screen.Screen) error) error {
+	x, err := screen.Open(d.ctx, size)
 	if err != nil {
 		return err
 	}
-	defer x.close()
+	defer x.Close()
 	return f(x)
 }
 
 func raceWindow(d *dev) error {
-	return d.onScreen(image.Pt(1920, 1200), func(x *display) error {
-		return d.goOn(true, x.env(), "test", "-race", "-p", "1")
+	return d.onScreen(image.Pt(1920, 1200), func(x *screen.Screen) error {
+		return d.goOn(true, x.Env(), "test", "-race", "-p", "1")
 	})
 }
 
@@ -168,7 +170,7 @@ func windowCheck(d *dev) error {
 	if err != nil {
 		return err
 	}
-	return d.onScreen(image.Pt(1920, 1200), func(x *display) error {
-		return d.run(x.env(), program, "check")
+	return d.onScreen(image.Pt(1920, 1200), func(x *screen.Screen) error {
+		return d.run(x.Env(), program, "check")
 	})
 }
