@@ -51,17 +51,22 @@ func BenchmarkRepaint(b *testing.B) {
 	}
 }
 
-// BenchmarkCold is the first frame of a new renderer: nothing is remembered, the fonts' glyphs included.
+// BenchmarkCold is the first frame of a new renderer: nothing is remembered, the fonts' outlines and glyphs included.
 func BenchmarkCold(b *testing.B) {
 	for _, name := range []string{"bug", "wall"} {
-		b.Run(name+"/2160", func(b *testing.B) {
-			o := options(b, name, image.Pt(3840, 2160))
-			fonts := o.Fonts
-			c := game()
-			for b.Loop() {
-				o.Fonts = fonts.Clone()
-				renderer(b, o).Render(&c)
-			}
-		})
+		for _, size := range []image.Point{{1280, 720}, {1920, 1080}, {3840, 2160}} {
+			b.Run(fmt.Sprintf("%s/%d", name, size.Y), func(b *testing.B) {
+				o := options(b, name, size)
+				fonts := o.Fonts
+				c := game()
+				for b.Loop() {
+					b.StopTimer()
+					o.Fonts = fonts.Clone()
+					r := renderer(b, o)
+					b.StartTimer()
+					r.Render(&c)
+				}
+			})
+		}
 	}
 }
