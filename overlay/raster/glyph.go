@@ -11,7 +11,7 @@ const (
 	// maxCached bounds the cache in runs and rows, 12 and 8 bytes each: at most 6 MiB before the last glyph. A
 	// digit 900 pixels high takes some 12,000 of them, a letter of 20 pixels 100.
 	maxCached = 1 << 19
-	// maxMasks bounds the glyphs kept, for blanks take neither.
+	// maxMasks bounds the number of glyphs kept: blank ones take neither runs nor rows.
 	maxMasks = 1 << 12
 	// maxSide is the largest glyph kept, in pixels; larger ones are drawn straight from the outline.
 	maxSide = 4096
