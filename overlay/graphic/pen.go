@@ -18,6 +18,7 @@ type Pen struct {
 	size  image.Point
 	faces [theme.FontRoles]paint.FaceID
 	caps  [theme.FontRoles]paint.Fixed // height of a capital at capsAt pixels an em
+	box   image.Rectangle              // of the graphic being drawn
 	to    *paint.List
 }
 
@@ -39,7 +40,7 @@ func NewPen(t *theme.Theme, fonts *text.Fonts, size image.Point) (*Pen, error) {
 
 // Draw appends the graphic to the list.
 func (p *Pen) Draw(g Graphic, c *content.Content, to *paint.List) {
-	p.to = to
+	p.to, p.box = to, g.Box(p.theme, p.size)
 	g.draw(p, c)
 }
 
@@ -86,12 +87,13 @@ func (p *Pen) words(r image.Rectangle, a align, font theme.FontRole, cap int, c 
 	}
 	first := len(p.to.Ops)
 	run.Draw(p.to, paint.Point{X: x, Y: baseline(r, cap)}, c)
-	p.keepInside(first, layout.Inset(r, -cap/4, 0)) // side bearings may stand out a little
+	// A letter's bearing may stand out to the side, the overshoot of an O above and below.
+	p.keepInside(first, layout.Inset(r, -cap/4, -1-cap/16).Intersect(p.box))
 	return run.Width.Ceil()
 }
 
 // keepInside drops the glyphs, from operation first on, that are not wholly inside r: of a storm of combining
-// marks those that would leave their row, and with it perhaps the graphic's box.
+// marks those that would run over what is above, or out of the graphic's box.
 func (p *Pen) keepInside(first int, r image.Rectangle) {
 	kept := p.to.Ops[:first]
 	for _, op := range p.to.Ops[first:] {

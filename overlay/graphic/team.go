@@ -66,27 +66,24 @@ func (p *Pen) fouls(r image.Rectangle, dot, stroke int, t *content.Team, team in
 }
 
 // timeouts draws what is left in two rows from r's inner end: long bars for full timeouts above, short ones
-// below; a number stands for more than fit.
+// below. Where there are more than fit, all become shorter.
 func (p *Pen) timeouts(r image.Rectangle, bar int, t *content.Team, team int) {
-	high := max(2, bar*2/5)
-	gap := max(1, bar/5)
-	space := max(1, high*2/3)
-	rows := 2
+	high, gap := max(2, bar*2/5), max(1, bar/5)
+	if n := min(t.Timeouts.Full, r.Dx()/(gap+1)); n > 0 {
+		bar = min(bar, (r.Dx()+gap)/n-gap)
+	}
+	space, rows := max(1, high*2/3), 2
 	if t.Timeouts.Short == 0 {
 		rows = 1
 	}
 	y := r.Min.Y + (r.Dy()-rows*high-(rows-1)*space)/2
-	row := func(left, wide int) {
-		n := min(left, (r.Dx()+gap)/(wide+gap))
-		for i := range n {
-			x := r.Max.X - (i+1)*wide - i*gap
+	for i, left := range [2]int{t.Timeouts.Full, t.Timeouts.Short} {
+		wide := max(1, bar*(5-3*i)/5)
+		for j := range min(left, (r.Dx()+gap)/(wide+gap)) {
+			x := r.Max.X - (j+1)*wide - j*gap
 			p.rect(side(image.Rect(x, y, x+wide, y+high), r, team), high/3, p.colour(theme.Line))
 		}
 		y += high + space
-	}
-	row(t.Timeouts.Full, bar)
-	if rows == 2 {
-		row(t.Timeouts.Short, bar*2/5)
 	}
 }
 

@@ -125,6 +125,7 @@ func (p *Pen) wallFoot(w *wallPlan, c *content.Content) {
 		var plate image.Rectangle
 		var buffer [20]byte
 		plate, label = layout.CutRight(label, label.Dx()/2)
+		plate = layout.Inset(plate, w.gap, w.pad/4)
 		p.rect(plate, w.corner/2, p.colour(theme.Plate))
 		p.digits(plate, centre, t.Shot.Font, w.scale.Px(t.Shot.Cap), p.colour(theme.Line), string(c.Shot.Bytes(buffer[:0])), "00")
 	}
