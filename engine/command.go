@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"fmt"
+	"strings"
 	"time"
 
 	"rafter/engine/clock"
@@ -48,7 +50,6 @@ type Command struct {
 	Numbers string // floor: jersey numbers with a space between
 	Key     string // set: the rule value's name
 	Text    string // set: its value; a name, a message or a graphic
-	Named   bool   // Text is given though it may be empty
 	Short   string // team: the short name
 	Colour  Maybe[Colour]
 }
@@ -129,4 +130,146 @@ func (e *Event) True() clock.Instant {
 		return e.Was.Value
 	}
 	return e.At
+}
+
+// verb is one row of the table of verbs: its word, its fields (optional ones with a question mark), how it is
+// decided and how it changes the state. decide writes nothing and apply cannot fail. Undo and its kin have
+// neither: they change the list of events.
+type verb struct {
+	name, fields string
+	decide       func(*State, *Command, moment) *Error
+	apply        func(*State, *Command, moment)
+	always       bool // accepted after the game too: it shows something, or belongs to the settings
+}
+
+// verbs is the one table of verbs. Nobody writes it.
+var verbs = [verbCount]verb{
+	NoVerb:          {},
+	ClockStart:      {name: "clock_start", decide: decideClockStart, apply: applyClockStart},
+	ClockStop:       {name: "clock_stop", decide: accept, apply: applyClockStop},
+	ClockSet:        {name: "clock_set", fields: "clock", decide: decideClockSet, apply: applyClockSet},
+	ClockNudge:      {name: "clock_nudge", fields: "change", decide: decideClockNudge, apply: applyClockNudge},
+	PeriodNext:      {name: "period_next", decide: decidePeriodNext, apply: applyPeriodNext},
+	PeriodSet:       {name: "period_set", fields: "period", decide: decidePeriodSet, apply: applyPeriodSet},
+	IntervalStart:   {name: "interval_start", decide: decideInterval, apply: applyIntervalStart},
+	IntervalStop:    {name: "interval_stop", decide: decideInterval, apply: applyIntervalStop},
+	Score:           {name: "score", fields: "team points player?", decide: decideScore, apply: applyScore},
+	ScoreSet:        {name: "score_set", fields: "team count", decide: accept, apply: applyScoreSet},
+	Foul:            {name: "foul", fields: "team foul? person? only?", decide: decideFoul, apply: applyFoul},
+	FoulsSet:        {name: "fouls_set", fields: "team player? count", decide: decideFoulsSet, apply: applyFoulsSet},
+	Bonus:           {name: "bonus", fields: "team throws", decide: accept, apply: applyBonus},
+	BonusAuto:       {name: "bonus_auto", fields: "team", decide: accept, apply: applyBonusAuto},
+	Control:         {name: "control", fields: "team", decide: decideArrow, apply: applyControl},
+	Arrow:           {name: "arrow", fields: "team", decide: decideArrow, apply: applyArrow},
+	ArrowOff:        {name: "arrow_off", decide: accept, apply: applyArrowOff},
+	ArrowFlip:       {name: "arrow_flip", decide: decideArrowFlip, apply: applyArrowFlip},
+	Timeout:         {name: "timeout", fields: "team timeout?", decide: decideTimeout, apply: applyTimeout},
+	TimeoutOfficial: {name: "timeout_official", decide: decideFreeTimeout, apply: applyFreeTimeout},
+	TimeoutMedia:    {name: "timeout_media", decide: decideFreeTimeout, apply: applyFreeTimeout},
+	TimeoutBoth:     {name: "timeout_both", fields: "hometimeout? awaytimeout?", decide: decideTimeoutBoth, apply: applyTimeoutBoth},
+	TimeoutEnd:      {name: "timeout_end", decide: accept, apply: applyTimeoutEnd},
+	TimeoutsSet:     {name: "timeouts_set", fields: "team timeout count", decide: decideTimeoutsSet, apply: applyTimeoutsSet},
+	ShotStart:       {name: "shot_start", decide: decideShot, apply: applyShotStart},
+	ShotStop:        {name: "shot_stop", decide: decideShot, apply: applyShotStop},
+	ShotReset:       {name: "shot_reset", fields: "seconds?", decide: decideShotSet, apply: applyShotReset},
+	ShotResetShort:  {name: "shot_reset_short", decide: decideShotShort, apply: applyShotShort},
+	ShotSet:         {name: "shot_set", fields: "seconds", decide: decideShotSet, apply: applyShotReset},
+	ShotOff:         {name: "shot_off", decide: accept, apply: applyShotOff},
+	Floor:           {name: "floor", fields: "team numbers", decide: decideFloor, apply: applyFloor},
+	Sub:             {name: "sub", fields: "team player for", decide: decideSub, apply: applySub},
+	Take:            {name: "take", fields: "home away home_fouls? away_fouls? period? clock? side?", decide: decideTake, apply: applyTake},
+	Show:            {name: "show", fields: "graphic", decide: accept, apply: applyShow, always: true},
+	ShowLower:       {name: "lower", fields: "team player", decide: decideLower, apply: applyLower, always: true},
+	LowerOff:        {name: "lower_off", decide: accept, apply: applyLowerOff, always: true},
+	Message:         {name: "message", fields: "message", decide: accept, apply: applyMessage, always: true},
+	MessageOff:      {name: "message_off", decide: accept, apply: applyMessageOff, always: true},
+	Horn:            {name: "horn", decide: accept, apply: applyHorn, always: true},
+	Undo:            {name: "undo", fields: "event?"},
+	Redo:            {name: "redo", fields: "event?"},
+	Void:            {name: "void", fields: "event"},
+	Amend:           {name: "amend", fields: "event"},
+	Forfeit:         {name: "forfeit", fields: "team", decide: accept, apply: applyForfeit},
+	Default:         {name: "default", fields: "team", decide: decideDefault, apply: applyForfeit},
+	GameOver:        {name: "game_over", decide: accept, apply: applyGameOver, always: true},
+	GameNew:         {name: "game_new"},
+	SetTeam:         {name: "team", fields: "team name? short? color?", decide: decideTeam, apply: applyTeam, always: true},
+	Roster:          {name: "roster", fields: "team player name?", decide: decideRoster, apply: applyRoster, always: true},
+	RosterOff:       {name: "roster_off", fields: "team player", decide: decideRosterOff, apply: applyRosterOff, always: true},
+	Set:             {name: "set", fields: "key value", decide: decideSet, apply: applySet, always: true},
+}
+
+func accept(*State, *Command, moment) *Error { return nil }
+
+// String returns the verb's word, as in JSON: score, clock_start.
+func (v Verb) String() string {
+	if v >= verbCount {
+		return ""
+	}
+	return verbs[v].name
+}
+
+// Fields lists the names of the fields that the verb takes; optional ones end in a question mark.
+func (v Verb) Fields() []string {
+	if v >= verbCount {
+		return nil
+	}
+	return strings.Fields(verbs[v].fields)
+}
+
+// VerbNamed returns the verb of that word.
+func VerbNamed(name string) (Verb, bool) {
+	for v := NoVerb + 1; v < verbCount; v++ {
+		if verbs[v].name == name {
+			return v, true
+		}
+	}
+	return NoVerb, false
+}
+
+// check refuses a command that has a field too many, too few or out of range, whoever made it.
+func check(c *Command) *Error {
+	v := c.Do
+	same := Command{Do: c.Do, Amended: c.Amended}
+	if v == Amend {
+		v = c.Amended
+		same.Event = c.Event
+		if c.Event < 1 {
+			return Refuse(MissingField, "", "the number of an event", "amend needs the number of an event")
+		}
+		if v == NoVerb || v >= verbCount || isRevision(v) || v == GameNew {
+			return Refuse(CannotAmend, v.String(), "a command of the game", "an event can be amended only to another command of the game")
+		}
+	} else if c.Amended != NoVerb {
+		return Refuse(UnknownField, c.Amended.String(), "no second command", "only amend carries a second command")
+	}
+	if v == NoVerb || v >= verbCount {
+		return Refuse(UnknownCommand, "", "a command", "there is no command here")
+	}
+	for _, name := range v.Fields() {
+		name, optional := strings.CutSuffix(name, "?")
+		f, _ := FieldNamed(name)
+		text, given := f.Get(c)
+		if !given {
+			if optional {
+				continue
+			}
+			return Refuse(MissingField, v.String(), f.Want, fmt.Sprintf("%s needs %s: %s", v, f.Key, f.Want))
+		}
+		if err := f.Put(&same, text); err != nil {
+			return err
+		}
+	}
+	if same != *c {
+		return Refuse(UnknownField, v.String(), strings.Join(v.Fields(), " "), fmt.Sprintf("%s was given a field that it does not have, or a time finer than a millisecond", v))
+	}
+	return nil
+}
+
+// isRevision tells whether the verb changes the list of events and not the state.
+func isRevision(v Verb) bool { return v == Undo || v == Redo || v == Void || v == Amend }
+
+// played returns the command that an amend puts in the place of another.
+func (c Command) played() Command {
+	c.Do, c.Amended, c.Event = c.Amended, NoVerb, 0
+	return c
 }

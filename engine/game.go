@@ -1,56 +1,498 @@
 package engine
 
 import (
-	"errors"
+	"fmt"
+	"slices"
 
 	"rafter/engine/clock"
 )
 
-// Game is a game under way. TEMPORARY SIGNATURES while the rooms are built.
-type Game struct{ setup Setup }
-
-var errNotYet = errors.New("engine: not built yet")
-
-// NewGame begins a game.
-func NewGame(s Setup) (*Game, error) { return &Game{setup: s}, nil }
-
-// Do decides a command.
-func (g *Game) Do(desk string, c Command, at clock.Instant, was Maybe[clock.Instant]) (ev Event, changed bool, err error) {
-	return Event{}, false, errNotYet
+// Decide tells whether a live event's command can be done in that state. It writes nothing.
+func Decide(s *State, e *Event) *Error {
+	next := *s
+	c := e.Command
+	return next.step(&c, moment{e.At, e.True()})
 }
 
-// Replay adds an event from a log.
-func (g *Game) Replay(ev Event) error { return errNotYet }
+// Apply puts an event that Decide let pass into the state; it allocates nothing. An event that cannot be done
+// leaves the state as it was.
+func Apply(s *State, e *Event) { _ = s.step(&e.Command, moment{e.At, e.True()}) }
 
-// View is the view at an instant.
-func (g *Game) View(at clock.Instant) View { var v View; g.ViewInto(&v, at); return v }
+// step decides a command and puts it into the state. After an error the counts and phases are as they were; only
+// what has come about by itself may be written down.
+func (s *State) step(c *Command, m moment) *Error {
+	v := &verbs[c.Do]
+	s.settle(m.at)
+	if v.decide == nil {
+		return Refuse(UnknownCommand, v.name, "a command of the game", "that is no command of the game itself")
+	}
+	if s.phase == Over && !v.always {
+		return Refuse(GameIsOver, v.name, "undo, redo, void, amend or game new", "the game is over; take it back with undo, or put a mistake right with void or amend")
+	}
+	if err := v.decide(s, c, m); err != nil {
+		return err
+	}
+	v.apply(s, c, m)
+	return nil
+}
 
-// ViewInto reuses v.
-func (g *Game) ViewInto(v *View, at clock.Instant) {}
+// keepEvery is how far apart the states are kept from which a correction folds again: an undo of the last event
+// then folds at most that many, and 2,000 events keep 32 states.
+const keepEvery = 64
 
-// Events lists the events.
-func (g *Game) Events() []Event { return nil }
+// kept is the state after the first count events.
+type kept struct {
+	count int
+	state State
+}
 
-// Opening is the setup at the start.
-func (g *Game) Opening() Setup { return g.setup }
+// Game is a game under way: its events, and the state that the live ones come to. It is not safe for concurrent
+// use; a Clone may be read elsewhere.
+type Game struct {
+	opening Setup
+	began   clock.Instant
+	base    State // before the first event
+	events  []Event
+	fates   []fate // one an event
+	state   State
+	kept    []kept
+	scratch State // where a command is tried
+	warned  warned
+}
 
-// Setup is the setup as it stands.
-func (g *Game) Setup() Setup { return g.setup }
+// fate says what corrections have made of an event.
+type fate struct {
+	dead bool
+	with int32 // the number of the amend that replaces its command; 0: none
+}
 
-// Until returns the game as it was shown at an instant.
-func (g *Game) Until(at clock.Instant) *Game { return g }
+// NewGame begins a game at instant 0. A setup that no script could make is refused.
+func NewGame(setup Setup) (*Game, error) {
+	g := &Game{}
+	if err := g.start(setup, 0); err != nil {
+		return nil, err
+	}
+	return g, nil
+}
 
-// Clone is cheap.
-func (g *Game) Clone() *Game { c := *g; return &c }
+func (g *Game) start(setup Setup, at clock.Instant) error {
+	*g = Game{began: at}
+	s := &g.base
+	s.rules = setup.Rules
+	s.teams[0].name, s.teams[0].colour = DefaultHome, defaultColours[0]
+	s.teams[1].name, s.teams[1].colour = DefaultAway, defaultColours[1]
+	s.begin()
+	for _, c := range setup.commands() {
+		if err := g.Prepare(c); err != nil {
+			return err
+		}
+	}
+	g.prepared()
+	return nil
+}
 
-// Account is the corrected account.
-type Account struct{ g *Game }
+// Prepare changes the setup before the first event: team, roster and set, as a script's directives do.
+func (g *Game) Prepare(c Command) error {
+	if c.Do != SetTeam && c.Do != Roster && c.Do != RosterOff && c.Do != Set {
+		return Refuse(NotNow, c.Do.String(), "team, roster or set", "only team, roster and set may stand before the game")
+	}
+	if len(g.events) > 0 {
+		return Refuse(OutOfOrder, c.Do.String(), "an event", "the game has begun; give the command a time")
+	}
+	if err := check(&c); err != nil {
+		return err
+	}
+	if err := g.base.step(&c, moment{g.began, g.began}); err != nil {
+		return err
+	}
+	g.prepared()
+	return nil
+}
 
-// Corrected returns the corrected account.
-func (g *Game) Corrected() *Account { return &Account{g} }
+func (g *Game) prepared() {
+	g.state, g.opening = g.base, g.base.setup()
+	g.kept = []kept{{0, g.base}}
+	g.warned = warned{}
+}
 
-// View is the corrected view.
-func (a *Account) View(at clock.Instant) View { return a.g.View(at) }
+// Do decides a command that a desk gives at an instant, and was the instant at which it was true where that was
+// earlier. An instant before the last event's is read as the last event's. The error is an *Error and nothing has
+// changed; without an effect changed is false and there is no event.
+// GameNew clears the game and keeps its setup: it is no event, changed is true, and numbers begin at 1 again.
+func (g *Game) Do(desk string, c Command, at clock.Instant, was Maybe[clock.Instant]) (ev Event, changed bool, err error) {
+	at = max(at, g.last())
+	if e := g.admit(desk, &c, at, was); e != nil {
+		return Event{}, false, e
+	}
+	ev = Event{Number: len(g.events) + 1, At: at, Was: was, Desk: desk, Command: c}
+	switch {
+	case c.Do == GameNew:
+		return Event{}, true, g.start(g.state.setup(), at)
+	case isRevision(c.Do):
+		changed, e := g.revise(&ev)
+		if e != nil {
+			return Event{}, false, e
+		}
+		return ev, changed, nil
+	}
+	next := &g.scratch
+	*next = g.state
+	next.settle(at)
+	settled := *next
+	if e := next.step(&ev.Command, moment{at, ev.True()}); e != nil {
+		return Event{}, false, e
+	}
+	if *next == settled {
+		return Event{}, false, nil
+	}
+	g.state = *next
+	g.add(ev)
+	return ev, true, nil
+}
 
-// ViewInto reuses v.
-func (a *Account) ViewInto(v *View, at clock.Instant) { a.g.ViewInto(v, at) }
+// admit refuses what is wrong with a command whatever the state.
+func (g *Game) admit(desk string, c *Command, at clock.Instant, was Maybe[clock.Instant]) *Error {
+	if err := check(c); err != nil {
+		return err
+	}
+	if !isText(desk, 0, 40) {
+		return Refuse(BadValue, clip(desk), "a desk's name of at most 40 characters", "the desk's name is too long or has control characters")
+	}
+	if !was.OK {
+		return nil
+	}
+	text := clock.FormatSeconds(was.Value.Sub(0))
+	switch {
+	case isRevision(c.Do) || c.Do == GameNew:
+		return Refuse(BadWas, text, "no was", fmt.Sprintf("%s acts when it is keyed and takes no was", c.Do))
+	case was.Value > at || was.Value < g.began:
+		return Refuse(BadWas, text, fmt.Sprintf("%s to %s", clock.FormatSeconds(g.began.Sub(0)), clock.FormatSeconds(at.Sub(0))), "was must not be later than its own time, nor before the game")
+	}
+	return nil
+}
+
+// Replay adds an event as a log has it: by the same path as Do, its number, times and desk as they were.
+func (g *Game) Replay(ev Event) error {
+	if ev.Number != len(g.events)+1 || ev.At < g.last() {
+		return Refuse(OutOfOrder, fmt.Sprint(ev.Number), fmt.Sprint(len(g.events)+1), fmt.Sprintf("event %d does not follow event %d", ev.Number, len(g.events)))
+	}
+	if ev.Command.Do == GameNew {
+		return Refuse(UnknownCommand, "game_new", "an event", "game new begins a log of its own and is in none")
+	}
+	if e := g.admit(ev.Desk, &ev.Command, ev.At, ev.Was); e != nil {
+		return e
+	}
+	if isRevision(ev.Command.Do) {
+		changed, e := g.revise(&ev)
+		if e == nil && !changed {
+			e = Refuse(OutOfOrder, ev.Command.Do.String(), "an event with an effect", fmt.Sprintf("event %d takes nothing back and puts nothing right", ev.Number))
+		}
+		if e != nil {
+			return e
+		}
+		return nil
+	}
+	g.scratch = g.state
+	if e := g.scratch.step(&ev.Command, moment{ev.At, ev.True()}); e != nil {
+		return e
+	}
+	g.state = g.scratch
+	g.add(ev)
+	return nil
+}
+
+func (g *Game) add(ev Event) {
+	g.events, g.fates = append(g.events, ev), append(g.fates, fate{})
+	if len(g.events)%keepEvery == 0 {
+		g.kept = append(g.kept, kept{len(g.events), g.state})
+	}
+	g.warned.known = false
+}
+
+// last returns the instant of the last event, or of the game's beginning.
+func (g *Game) last() clock.Instant {
+	if len(g.events) == 0 {
+		return g.began
+	}
+	return g.events[len(g.events)-1].At
+}
+
+// Events lists all events so far, those taken back among them. Nobody may write it.
+func (g *Game) Events() []Event { return g.events[:len(g.events):len(g.events)] }
+
+// Opening returns the setup before the first event: the log's first line.
+func (g *Game) Opening() Setup { return g.opening }
+
+// Setup returns the setup as it stands, as `game new` keeps it.
+func (g *Game) Setup() Setup { return g.state.setup() }
+
+// State returns a copy of the state after the last event.
+func (g *Game) State() State { return g.state }
+
+// Began returns the instant at which the game began: 0, or that of `game new`.
+func (g *Game) Began() clock.Instant { return g.began }
+
+// Clone returns a game that goes its own way from here. Events are shared, not copied.
+func (g *Game) Clone() *Game {
+	c := *g
+	c.events, c.fates, c.kept = slices.Clip(g.events), slices.Clip(g.fates), slices.Clip(g.kept)
+	return &c
+}
+
+// Until returns the game as it was shown at an instant: the events keyed up to it.
+func (g *Game) Until(at clock.Instant) *Game {
+	n, _ := slices.BinarySearchFunc(g.events, at, func(e Event, t clock.Instant) int {
+		if e.At <= t {
+			return -1
+		}
+		return 1
+	})
+	c := g.Clone()
+	c.events = slices.Clip(g.events[:n])
+	c.warned = warned{}
+	fates := fatesOf(c.events)
+	from := 0
+	for from < n && fates[from] == g.fates[from] {
+		from++
+	}
+	c.fates = fates
+	// Every prefix of a game has been folded before, so this cannot fail.
+	_ = c.refold(from)
+	return c
+}
+
+// fatesOf finds what each event has come to, from the last event back: only a live revision counts, and the
+// latest amend of an event wins.
+func fatesOf(events []Event) []fate {
+	fates := make([]fate, len(events))
+	for i := len(events) - 1; i >= 0; i-- {
+		c := &events[i].Command
+		if fates[i].dead {
+			continue
+		}
+		switch target := c.Event - 1; c.Do {
+		case Undo, Redo, Void:
+			fates[target].dead = true
+		case Amend:
+			if fates[target].with == 0 {
+				fates[target].with = int32(i + 1)
+			}
+		}
+	}
+	return fates
+}
+
+// command returns what event i now stands for; false where it stands for nothing.
+func command(events []Event, fates []fate, i int, c *Command) bool {
+	if fates[i].dead || isRevision(events[i].Command.Do) {
+		return false
+	}
+	*c = events[i].Command
+	if with := fates[i].with; with > 0 {
+		*c = events[with-1].Command.played()
+	}
+	return true
+}
+
+// refold folds the events from the kept state before event index from. After an error g is half folded.
+func (g *Game) refold(from int) *broken {
+	k := len(g.kept)
+	for g.kept[k-1].count > from {
+		k--
+	}
+	g.kept = slices.Clip(g.kept[:k])
+	g.state = g.kept[k-1].state
+	var c Command
+	for i := g.kept[k-1].count; i < len(g.events); i++ {
+		e := &g.events[i]
+		if command(g.events, g.fates, i, &c) {
+			if err := g.state.step(&c, moment{e.At, e.True()}); err != nil {
+				return &broken{e.Number, err}
+			}
+		}
+		if (i+1)%keepEvery == 0 {
+			g.kept = append(g.kept, kept{i + 1, g.state})
+		}
+	}
+	g.warned.known = false
+	return nil
+}
+
+// broken is an event that can no longer be.
+type broken struct {
+	number int
+	err    *Error
+}
+
+// revise takes back or puts right: it resolves the target, and folds again from the first event whose fate changes.
+func (g *Game) revise(ev *Event) (changed bool, err *Error) {
+	if err := g.target(ev); err != nil {
+		return false, err
+	}
+	old := *g
+	g.events = append(g.events, *ev) // beyond the length that old and every clone see
+	g.fates = fatesOf(g.events)
+	from := 0
+	for from < len(old.fates) && g.fates[from] == old.fates[from] {
+		from++
+	}
+	c := &ev.Command
+	same := from == len(old.fates)
+	if c.Do == Amend && !same {
+		var now, then Command
+		command(old.events, old.fates, c.Event-1, &then)
+		command(g.events, g.fates, c.Event-1, &now)
+		same = now == then
+	}
+	if same {
+		*g = old
+		return false, nil
+	}
+	if b := g.refold(from); b != nil {
+		*g = old
+		if c.Do == Amend && b.number == c.Event {
+			return false, b.err
+		}
+		return false, Refuse(WouldBreak, fmt.Sprint(b.number), "a correction that the later events allow",
+			fmt.Sprintf("event %d would no longer be possible: %s; take that back first", b.number, b.err.Message))
+	}
+	return true, nil
+}
+
+// target finds or checks the event that a revision is about.
+func (g *Game) target(ev *Event) *Error {
+	c := &ev.Command
+	if c.Event == 0 {
+		switch c.Do {
+		case Undo:
+			c.Event = g.undoable(ev.Desk)
+		case Redo:
+			c.Event = g.redoable(ev.Desk)
+		}
+		if c.Event == 0 && c.Do == Redo {
+			return Refuse(NothingToRedo, "redo", "an undo with no command after it", "there is nothing to redo")
+		}
+		if c.Event == 0 {
+			return Refuse(NothingToUndo, "undo", "an event of this desk", "there is nothing to undo")
+		}
+	}
+	if c.Event > len(g.events) {
+		return Refuse(UnknownEvent, fmt.Sprint(c.Event), fmt.Sprintf("1 to %d", len(g.events)), fmt.Sprintf("there is no event %d; the last one is %d", c.Event, len(g.events)))
+	}
+	of := g.events[c.Event-1].Command.Do
+	switch {
+	case c.Do == Undo && (of == Undo || of == Redo || of == Void):
+		return Refuse(NothingToUndo, fmt.Sprint(c.Event), "an event of the game", fmt.Sprintf("event %d takes something back itself; use redo, or void %d", c.Event, c.Event))
+	case c.Do == Redo && of != Undo:
+		return Refuse(NothingToRedo, fmt.Sprint(c.Event), "the number of an undo", fmt.Sprintf("event %d is no undo", c.Event))
+	case c.Do == Amend && isRevision(of):
+		return Refuse(CannotAmend, fmt.Sprint(c.Event), "an event of the game", fmt.Sprintf("event %d takes back or puts right another; void it instead", c.Event))
+	case c.Do == Amend && g.fates[c.Event-1].dead:
+		return Refuse(CannotAmend, fmt.Sprint(c.Event), "a live event", fmt.Sprintf("event %d has been taken back; bring it back first", c.Event))
+	}
+	return nil
+}
+
+// undoable returns the latest live event of the desk that is not itself undo, redo or void; 0: none.
+func (g *Game) undoable(desk string) int {
+	for i := len(g.events) - 1; i >= 0; i-- {
+		e := &g.events[i]
+		if do := e.Command.Do; e.Desk == desk && !g.fates[i].dead && do != Undo && do != Redo && do != Void {
+			return e.Number
+		}
+	}
+	return 0
+}
+
+// redoable returns the desk's latest live undo, unless the desk has given a new command since; 0: none.
+func (g *Game) redoable(desk string) int {
+	for i := len(g.events) - 1; i >= 0; i-- {
+		e := &g.events[i]
+		switch {
+		case e.Desk != desk:
+		case e.Command.Do == Undo && !g.fates[i].dead:
+			return e.Number
+		case e.Command.Do != Undo && e.Command.Do != Redo:
+			return 0
+		}
+	}
+	return 0
+}
+
+// Account is the corrected account: the live events in the order in which they were true.
+type Account struct {
+	game  *Game
+	order []Event // At is when the event was true; no command: taken back
+	next  int
+	now   Game // events up to next folded
+
+	touched clock.Instant // of the last event folded
+	number  int           // the highest among those folded
+	left    []string      // what was left out, in words
+}
+
+// Corrected returns the corrected account of the game as it stands. It keeps to the events so far.
+func (g *Game) Corrected() *Account {
+	a := &Account{game: g.Clone(), order: make([]Event, 0, len(g.events))}
+	var c Command
+	for i := range g.events {
+		e := g.events[i]
+		live := command(g.events, g.fates, i, &c)
+		e.At, e.Was = e.True(), None
+		if e.Command = c; !live {
+			e.Command = Command{}
+		}
+		a.order = append(a.order, e)
+	}
+	slices.SortStableFunc(a.order, func(x, y Event) int {
+		if x.At != y.At {
+			return int(min(max(x.At-y.At, -1), 1))
+		}
+		return x.Number - y.Number
+	})
+	a.rewind()
+	return a
+}
+
+func (a *Account) rewind() {
+	a.next, a.left, a.touched, a.number = 0, nil, a.game.began, 0
+	a.now = Game{began: a.game.began, base: a.game.base, state: a.game.base}
+}
+
+// fold takes the account to an instant; an earlier one than the last starts it again.
+func (a *Account) fold(at clock.Instant) {
+	if a.next > 0 && a.order[a.next-1].At > at {
+		a.rewind()
+	}
+	for a.next < len(a.order) && a.order[a.next].At <= at {
+		e := &a.order[a.next]
+		a.next++
+		a.touched, a.number = e.At, max(a.number, e.Number)
+		if e.Command.Do == NoVerb {
+			continue
+		}
+		tried := a.now.state
+		if err := tried.step(&e.Command, moment{e.At, e.At}); err != nil {
+			a.left = append(a.left, fmt.Sprintf("event %d is left out of the corrected account: %s", e.Number, err.Message))
+			continue
+		}
+		a.now.state = tried
+	}
+	a.now.warned.known = false
+}
+
+// View returns the corrected view at an instant.
+func (a *Account) View(at clock.Instant) View {
+	var v View
+	a.ViewInto(&v, at)
+	return v
+}
+
+// ViewInto writes the corrected view into v, its lists reused. Instants that rise are cheap.
+func (a *Account) ViewInto(v *View, at clock.Instant) {
+	a.fold(at)
+	a.now.viewInto(v, max(at, a.touched), a.touched, a.number)
+	for _, text := range a.left {
+		v.Warnings = append(v.Warnings, Warning{"not_corrected", text})
+	}
+}

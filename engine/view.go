@@ -2,6 +2,9 @@ package engine
 
 import (
 	"encoding/json"
+	"fmt"
+	"strconv"
+	"strings"
 	"time"
 
 	"rafter/engine/clock"
@@ -155,20 +158,68 @@ func (m Maybe[T]) MarshalJSON() ([]byte, error) {
 	return json.Marshal(m.Value)
 }
 
+// UnmarshalJSON reads a value; null is none.
+func (m *Maybe[T]) UnmarshalJSON(b []byte) error {
+	*m = Maybe[T]{}
+	if string(b) == "null" {
+		return nil
+	}
+	m.OK = true
+	return json.Unmarshal(b, &m.Value)
+}
+
 // Seconds is an instant that JSON writes as decimal seconds, exact to the nanosecond.
 type Seconds clock.Instant
 
-// Colour is a team's colour, sRGB.
-type Colour struct{ R, G, B uint8 }
+// MarshalJSON writes the seconds as a decimal number: 12.4.
+func (s Seconds) MarshalJSON() ([]byte, error) {
+	return []byte(clock.FormatSeconds(time.Duration(s))), nil
+}
 
-// MarshalText writes #rrggbb.
+// MarshalJSON writes the kinds that the rule set has as an object: {"full":2,"short":2}.
+func (t TimeoutsLeft) MarshalJSON() ([]byte, error) {
+	b := []byte{'{'}
+	for i, k := range t.Kinds[:t.Count] {
+		if i > 0 {
+			b = append(b, ',')
+		}
+		b = strconv.AppendQuote(b, k.Kind) // a plain word
+		b = strconv.AppendInt(append(b, ':'), int64(k.Left), 10)
+	}
+	return append(b, '}'), nil
+}
+
+// Colour is a team's colour, sRGB. The zero value is no colour; Black is set for #000000 alone, to tell it from none.
+type Colour struct {
+	R, G, B uint8
+	Black   bool
+}
+
+// MarshalText writes #rrggbb, or nothing for no colour.
 func (c Colour) MarshalText() ([]byte, error) {
+	if c == (Colour{}) {
+		return nil, nil
+	}
 	const hex = "0123456789abcdef"
 	b := []byte{'#'}
 	for _, v := range [3]uint8{c.R, c.G, c.B} {
 		b = append(b, hex[v>>4], hex[v&15])
 	}
 	return b, nil
+}
+
+// UnmarshalText reads #rrggbb; nothing is no colour.
+func (c *Colour) UnmarshalText(text []byte) error {
+	*c = Colour{}
+	if len(text) == 0 {
+		return nil
+	}
+	n, err := strconv.ParseUint(strings.TrimPrefix(string(text), "#"), 16, 32)
+	if err != nil || len(text) != 7 || text[0] != '#' {
+		return Refuse(BadValue, clip(string(text)), "a colour as #b3262e", fmt.Sprintf("%q is no colour; expected one as #b3262e", clip(string(text))))
+	}
+	*c = Colour{R: uint8(n >> 16), G: uint8(n >> 8), B: uint8(n), Black: n == 0}
+	return nil
 }
 
 func milliseconds(d time.Duration) int64 { return int64(d / time.Millisecond) }

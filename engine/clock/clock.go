@@ -65,3 +65,9 @@ func (c Clock) Set(t Instant, d time.Duration) Clock {
 	}
 	return set
 }
+
+// Reaches returns the instant at which a started clock reads left; false if it stands, or had no more than that
+// when it was started. Zero is always reached.
+func (c Clock) Reaches(left time.Duration) (Instant, bool) {
+	return c.anchor.Add(c.left - left), c.started && (left < c.left || left == 0)
+}

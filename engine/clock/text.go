@@ -91,3 +91,13 @@ func makeText(write func([]byte) []byte) Text {
 	t.size = uint8(len(write(t.chars[:0])))
 	return t
 }
+
+// Shown returns the reading that is shown for d: rules that speak of what the clock shows are tested on it.
+func (w Display) Shown(d time.Duration) time.Duration {
+	d = max(d, 0)
+	const tenth = time.Second / 10
+	if cut := time.Duration(w.round(d, tenth)) * tenth; w.TenthsBelow > 0 && cut < w.TenthsBelow {
+		return cut
+	}
+	return time.Duration(w.round(d, time.Second)) * time.Second
+}

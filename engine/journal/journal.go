@@ -22,10 +22,10 @@ const Format = 1
 // Program stands in each header, so that another program's file is told apart.
 const Program = "rafter"
 
-// Bounds on what is read. A game of four hours with a beat four times a second is some 60,000 lines and 6 MB.
+// Bounds on what is read. A beat takes some 80 bytes, four times a second.
 const (
 	MaxLine   = 256 << 10 // bytes, newline included: two full rosters in the header are some 40 KiB
-	MaxFile   = 128 << 20 // bytes
+	MaxFile   = 32 << 20  // bytes; the clock of one game runs less than the 24 hours that fit
 	MaxEvents = 100_000
 	maxDepth  = 16 // of JSON inside one line; ours needs 6
 )

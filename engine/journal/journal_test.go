@@ -57,7 +57,7 @@ func small(t testing.TB) []Record {
 		{Header: &h},
 		do(engine.Command{Do: engine.ClockStart}, second(1), engine.None),
 		{Beat: &Beat{At: second(2), Left: 479 * time.Second}},
-		do(engine.Command{Do: engine.ScoreAdd, Team: engine.Home, Points: 2, By: "12"}, second(3), engine.Some(second(2))),
+		do(engine.Command{Do: engine.Score, Team: engine.Home, Points: 2, By: "12"}, second(3), engine.Some(second(2))),
 		do(engine.Command{Do: engine.ClockStop}, second(4), engine.None),
 		{Resume: &Resume{At: second(9), Wall: WallTime{h.Began.Add(9 * time.Second)}}},
 		{End: &End{At: second(10)}},

@@ -34,7 +34,7 @@ func Read(r io.Reader) (*Log, error) {
 		case err != nil:
 			return log.orNil(), &Error{Code: Failed, Line: log.Lines + 1, Reason: "it cannot be read: " + err.Error(), cause: err}
 		case log.Size+int64(len(line)) > MaxFile:
-			return log.orNil(), &Error{Code: TooLarge, Line: log.Lines + 1, Reason: "the file is larger than a log can be (128 MiB)"}
+			return log.orNil(), &Error{Code: TooLarge, Line: log.Lines + 1, Reason: "the file is larger than a log can be (32 MiB)"}
 		}
 		if err := log.add(line[:len(line)-1]); err != nil {
 			return log.orNil(), err

@@ -33,7 +33,9 @@ func (w *WallTime) UnmarshalJSON(b []byte) error {
 		return err
 	}
 	t, err := time.Parse(wallLayout, text)
-	if err != nil || (WallTime{t}).String() != text {
+	_, offset := t.Zone()
+	const day = 24 * 60 * 60
+	if err != nil || (WallTime{t}).String() != text || offset <= -day || offset >= day {
 		return fmt.Errorf("%q is not a time of day like 2026-11-25T18:30:00.000-05:00", text)
 	}
 	w.Time = t

@@ -1,0 +1,432 @@
+package engine
+
+import (
+	"encoding/json"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"rafter/engine/clock"
+	"rafter/engine/rules"
+)
+
+// Field is one field of a command as text: the script language, the JSON form and the check of a bare literal all
+// read and write a command through this one table.
+type Field struct {
+	Name string // in the table of verbs and in the script's forms
+	Key  string // in JSON
+	Form Form
+	Want string // what may stand there, for a refusal
+
+	get func(*Command) (string, bool)
+	put func(*Command, string) bool
+}
+
+// Form is how a field is spelt.
+type Form uint8
+
+// A field is one word, a whole number (a JSON number too), free text (quoted in a script), or several words (a list in JSON).
+const (
+	Word Form = iota
+	Number
+	Text
+	List
+)
+
+// Get returns the field's text, and whether the command has it.
+func (f *Field) Get(c *Command) (string, bool) { return f.get(c) }
+
+// Put sets the field from its text, or refuses it with what was expected.
+func (f *Field) Put(c *Command, text string) *Error {
+	if f.put(c, text) {
+		return nil
+	}
+	return Refuse(BadValue, text, f.Want, fmt.Sprintf("%q is no %s; expected %s", clip(text), f.Key, f.Want))
+}
+
+// The bounds on free text, in characters; a line of the board holds less.
+const (
+	maxName    = 60
+	maxShort   = 8
+	maxMessage = 200
+)
+
+// Fields is every field that a command may have. Nobody writes it.
+var Fields = []Field{
+	{"team", "team", Word, "home or away",
+		func(c *Command) (string, bool) { return c.Team.String(), c.Team != NoTeam },
+		func(c *Command, s string) bool { c.Team = Team(wordIndex(teamNames[:], s)); return c.Team != NoTeam }},
+	whole("points", "points", -99, 99, func(c *Command) *int { return &c.Points }),
+	whole("count", "count", 0, 999, func(c *Command) *int { return &c.Count }),
+	{"player", "by", Word, "a jersey number, as 12 or 00",
+		func(c *Command) (string, bool) { return c.By, c.By != "" },
+		func(c *Command, s string) bool { c.By = s; return isNumber(s) }},
+	{"person", "by", Word, "a jersey number, as 12 or 00, or coach",
+		func(c *Command) (string, bool) { return c.By, c.By != "" },
+		func(c *Command, s string) bool { c.By = s; return isNumber(s) || s == "coach" }},
+	{"for", "for", Word, "a jersey number, as 12 or 00",
+		func(c *Command) (string, bool) { return c.For, c.For != "" },
+		func(c *Command, s string) bool { c.For = s; return isNumber(s) }},
+	{"foul", "kind", Word, "a kind of foul: " + foulKinds(),
+		func(c *Command) (string, bool) { return c.Kind, c.Kind != "" },
+		func(c *Command, s string) bool { c.Kind = s; _, ok := rules.KindNamed(s); return ok }},
+	timeoutField("timeout", "kind", func(c *Command) *string { return &c.Kind }),
+	timeoutField("hometimeout", "home", func(c *Command) *string { return &c.Kind }),
+	timeoutField("awaytimeout", "away", func(c *Command) *string { return &c.Other }),
+	{"only", "only", Word, "player-only or team-only",
+		func(c *Command) (string, bool) { return c.Only.String(), c.Only != BothCounts },
+		func(c *Command, s string) bool {
+			c.Only = Only(wordIndex(onlyNames[:], s))
+			return c.Only != BothCounts
+		}},
+	{"throws", "throws", Word, "none, one_and_one, two or two_and_ball",
+		func(c *Command) (string, bool) { return c.Throws.String(), true },
+		func(c *Command, s string) bool {
+			var ok bool
+			c.Throws, ok = rules.ThrowsNamed(s)
+			return ok && c.Throws != One && c.Throws != Three
+		}},
+	reading("clock", "clock", false), reading("seconds", "seconds", false), reading("change", "seconds", true),
+	{"period", "period", Word, "a period from 1, or ot1 and on",
+		func(c *Command) (string, bool) { return periodText(c.Period, c.Overtime), c.Period > 0 },
+		putPeriod},
+	score("home", 0), score("away", 1),
+	teamFouls("home_fouls", 0), teamFouls("away_fouls", 1),
+	{"side", "arrow", Word, "home, away or off",
+		func(c *Command) (string, bool) { return c.Arrow.Value.String(), c.Arrow.OK },
+		func(c *Command, s string) bool {
+			c.Arrow = Some(Side(wordIndex(sideNames[:], s)))
+			return c.Arrow.Value.String() == s
+		}},
+	{"numbers", "numbers", List, "up to 5 jersey numbers",
+		func(c *Command) (string, bool) { return c.Numbers, c.Numbers != "" }, putNumbers},
+	{"key", "key", Word, "the name of a rule value, as rules show prints it",
+		func(c *Command) (string, bool) { return c.Key, c.Key != "" },
+		func(c *Command, s string) bool { c.Key = s; return isToken(s, 40) }},
+	{"value", "value", Word, "the value, one word",
+		func(c *Command) (string, bool) { return c.Text, c.Text != "" },
+		func(c *Command, s string) bool {
+			c.Text = s
+			return isText(s, 1, maxMessage) && !strings.Contains(s, " ")
+		}},
+	{"graphic", "graphic", Word, "the name of a graphic",
+		func(c *Command) (string, bool) { return c.Text, c.Text != "" },
+		func(c *Command, s string) bool { c.Text = s; return isToken(s, 40) }},
+	free("message", "text", 1, maxMessage, func(c *Command) *string { return &c.Text }),
+	free("name", "name", 0, maxName, func(c *Command) *string { return &c.Text }),
+	free("short", "short", 1, maxShort, func(c *Command) *string { return &c.Short }),
+	{"color", "color", Word, "a colour as #b3262e",
+		func(c *Command) (string, bool) { b, _ := c.Colour.Value.MarshalText(); return string(b), c.Colour.OK },
+		func(c *Command, s string) bool {
+			c.Colour.OK = true
+			return s != "" && c.Colour.Value.UnmarshalText([]byte(s)) == nil
+		}},
+	whole("event", "event", 1, 1<<30, func(c *Command) *int { return &c.Event }),
+}
+
+// FieldNamed returns the field of that name in the table.
+func FieldNamed(name string) (*Field, bool) {
+	for i := range Fields {
+		if Fields[i].Name == name {
+			return &Fields[i], true
+		}
+	}
+	return nil, false
+}
+
+func whole(name, key string, low, high int, at func(*Command) *int) Field {
+	return Field{name, key, Number, fmt.Sprintf("a whole number, %d to %d", low, high),
+		func(c *Command) (string, bool) { return strconv.Itoa(*at(c)), low != 1 || *at(c) != 0 },
+		func(c *Command, s string) bool { return putWhole(s, low, high, at(c)) }}
+}
+
+func putWhole(s string, low, high int, at *int) bool {
+	n, err := strconv.Atoi(strings.TrimPrefix(s, "+"))
+	*at = n
+	return err == nil && n >= low && n <= high && len(s) <= 11 && !strings.HasPrefix(s, "+-")
+}
+
+func score(key string, i int) Field {
+	return whole(key, key, 0, maxScore, func(c *Command) *int { return &c.Scores[i] })
+}
+
+func teamFouls(key string, i int) Field {
+	return Field{key, key, Number, "a whole number, 0 to 99",
+		func(c *Command) (string, bool) { return strconv.Itoa(c.Fouls.Value[i]), c.Fouls.OK },
+		func(c *Command, s string) bool {
+			c.Fouls.OK = true
+			return putWhole(s, 0, maxFouls, &c.Fouls.Value[i])
+		}}
+}
+
+func timeoutField(name, key string, at func(*Command) *string) Field {
+	return Field{name, key, Word, "a kind of timeout: full or short",
+		func(c *Command) (string, bool) { return *at(c), *at(c) != "" },
+		func(c *Command, s string) bool { *at(c) = s; _, ok := rules.TimeoutNamed(s); return ok }}
+}
+
+func free(name, key string, low, high int, at func(*Command) *string) Field {
+	return Field{name, key, Text, fmt.Sprintf("%d to %d characters, no control characters", low, high),
+		func(c *Command) (string, bool) { return *at(c), *at(c) != "" },
+		func(c *Command, s string) bool { *at(c) = s; return isText(s, low, high) }}
+}
+
+// reading is a clock reading, or a number of seconds; change may be negative.
+func reading(name, key string, signed bool) Field {
+	want := "a time to the millisecond, as 4:32.1 or 32.1"
+	if signed {
+		want = "seconds to the millisecond, as 0.3 or -0.3"
+	}
+	return Field{name, key, Word, want,
+		func(c *Command) (string, bool) {
+			if name == "clock" {
+				return clock.Format(max(c.Time.Value, 0)), c.Time.OK
+			}
+			return clock.FormatSeconds(c.Time.Value), c.Time.OK
+		},
+		func(c *Command, s string) bool {
+			rest, negative := s, false
+			if signed {
+				rest, negative = strings.CutPrefix(s, "-")
+				if !negative {
+					rest = strings.TrimPrefix(s, "+")
+				}
+			}
+			d, ok := clock.Parse(rest, 3)
+			if negative {
+				d = -d
+			}
+			c.Time = Some(d)
+			return ok && d <= maxReading && d >= -maxReading
+		}}
+}
+
+const maxReading = 3 * time.Hour
+
+func periodText(n int, overtime bool) string {
+	if overtime {
+		return "ot" + strconv.Itoa(n)
+	}
+	return strconv.Itoa(n)
+}
+
+func putPeriod(c *Command, s string) bool {
+	rest, overtime := strings.CutPrefix(s, "ot")
+	c.Overtime = overtime
+	return putWhole(rest, 1, maxPeriods, &c.Period) && rest == strconv.Itoa(c.Period)
+}
+
+func putNumbers(c *Command, s string) bool {
+	c.Numbers = s
+	parts := strings.Split(s, " ")
+	if len(parts) > rules.MaxFloor {
+		return false
+	}
+	for i, n := range parts {
+		for _, earlier := range parts[:i] {
+			if n == earlier {
+				return false
+			}
+		}
+		if !isNumber(n) {
+			return false
+		}
+	}
+	return true
+}
+
+// isNumber tells whether s has the form of a jersey number; the rule set says which are legal.
+func isNumber(s string) bool {
+	return len(s) >= 1 && len(s) <= 3 && strings.Trim(s, "0123456789") == ""
+}
+
+func isToken(s string, limit int) bool {
+	return s != "" && len(s) <= limit && s[0] >= 'a' && s[0] <= 'z' && strings.Trim(s, "abcdefghijklmnopqrstuvwxyz0123456789_-") == ""
+}
+
+// isText refuses control characters, line ends and the marks that turn the direction of all that follows them.
+func isText(s string, low, high int) bool {
+	if n := utf8.RuneCountInString(s); n < low || n > high || !utf8.ValidString(s) {
+		return false
+	}
+	for _, r := range s {
+		if unicode.IsControl(r) || unicode.In(r, unicode.Zl, unicode.Zp) || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
+			return false
+		}
+	}
+	return low == 0 || strings.TrimSpace(s) != ""
+}
+
+func wordIndex(names []string, s string) int {
+	for i, name := range names {
+		if name == s {
+			return i
+		}
+	}
+	return 0
+}
+
+func foulKinds() string {
+	var names []string
+	for k := range rules.KindCount {
+		names = append(names, k.String())
+	}
+	return strings.Join(names, ", ")
+}
+
+// clip shortens what is quoted in a refusal.
+func clip(s string) string {
+	const most = 60
+	if len(s) <= most {
+		return s
+	}
+	return strings.ToValidUTF8(s[:most], "") + "…"
+}
+
+// maxJSON bounds a command's JSON form; the longest message in four-byte characters, escaped, fits.
+const maxJSON = 4096
+
+// MarshalJSON writes {"do":"score","team":"home","points":2,"by":"12"}: the verb's fields in its order.
+func (c Command) MarshalJSON() ([]byte, error) {
+	if err := check(&c); err != nil {
+		return nil, err
+	}
+	b := append([]byte(`{"do":"`), c.Do.String()...)
+	b = append(b, '"')
+	if c.Do == Amend {
+		inner, err := c.played().MarshalJSON()
+		b = append(strconv.AppendInt(append(b, `,"event":`...), int64(c.Event), 10), `,"command":`...)
+		return append(append(b, inner...), '}'), err
+	}
+	for _, name := range c.Do.Fields() {
+		f, _ := FieldNamed(strings.TrimSuffix(name, "?"))
+		text, given := f.Get(&c)
+		if !given {
+			continue
+		}
+		b = append(append(append(b, `,"`...), f.Key...), `":`...)
+		switch f.Form {
+		case Number:
+			b = append(b, text...)
+		case List:
+			list, _ := json.Marshal(strings.Split(text, " ")) // strings cannot fail
+			b = append(b, list...)
+		default:
+			word, _ := json.Marshal(text)
+			b = append(b, word...)
+		}
+	}
+	return append(b, '}'), nil
+}
+
+// UnmarshalJSON reads one command strictly: `do` first, each field once and of its form, none unknown, none missing.
+func (c *Command) UnmarshalJSON(b []byte) error {
+	read, err := decode(b, false)
+	if err != nil {
+		return err
+	}
+	*c = read
+	return nil
+}
+
+func decode(b []byte, amended bool) (Command, error) {
+	var c Command
+	if len(b) > maxJSON || !utf8.Valid(b) {
+		return c, Refuse(BadValue, "", fmt.Sprintf("at most %d bytes of UTF-8", maxJSON), "the command is too long, or not UTF-8")
+	}
+	d := json.NewDecoder(strings.NewReader(string(b)))
+	if t, err := d.Token(); err != nil || t != json.Delim('{') {
+		return c, Refuse(BadValue, clip(string(b)), `{"do":…}`, "a command is a JSON object that begins with do")
+	}
+	seen := ""
+	for d.More() {
+		key, err := d.Token()
+		var raw json.RawMessage
+		if err == nil {
+			err = d.Decode(&raw)
+		}
+		name, _ := key.(string)
+		switch {
+		case err != nil:
+			return c, Refuse(BadValue, clip(string(b)), "JSON", "the command is no JSON: "+err.Error())
+		case strings.Contains(seen, " "+name+" "):
+			return c, Refuse(UnknownField, clip(name), "each field once", fmt.Sprintf("the field %q is there twice", clip(name)))
+		}
+		seen += " " + name + " "
+		if err := c.takeJSON(name, raw, amended); err != nil {
+			return c, err
+		}
+	}
+	if _, err := d.Token(); err != nil {
+		return c, Refuse(BadValue, clip(string(b)), "JSON", "the command is no JSON: "+err.Error())
+	}
+	if amended {
+		return c, nil // checked as part of the amend
+	}
+	if err := check(&c); err != nil {
+		return c, err
+	}
+	return c, nil
+}
+
+// takeJSON puts one field of the JSON form into the command.
+func (c *Command) takeJSON(key string, raw json.RawMessage, amended bool) error {
+	var text string
+	if key == "do" || c.Do == NoVerb {
+		v, known := NoVerb, false
+		if key == "do" && json.Unmarshal(raw, &text) == nil {
+			v, known = VerbNamed(text)
+		}
+		if !known {
+			return Refuse(UnknownCommand, clip(string(raw)), "do first, and a command there is", fmt.Sprintf("%s is no command", clip(string(raw))))
+		}
+		c.Do = v
+		return nil
+	}
+	if c.Do == Amend && key == "command" && !amended {
+		inner, err := decode(raw, true)
+		if err != nil {
+			return err
+		}
+		if isRevision(inner.Do) || inner.Event != 0 {
+			return Refuse(CannotAmend, inner.Do.String(), "a command of the game", "an event can be amended only to another command of the game")
+		}
+		inner.Do, inner.Amended, inner.Event = Amend, inner.Do, c.Event
+		*c = inner
+		return nil
+	}
+	for _, name := range c.Do.Fields() {
+		f, _ := FieldNamed(strings.TrimSuffix(name, "?"))
+		if f.Key != key {
+			continue
+		}
+		text, ok := f.textOf(raw)
+		if !ok {
+			return Refuse(BadValue, clip(string(raw)), f.Want, fmt.Sprintf("%s cannot be %s; expected %s", key, clip(string(raw)), f.Want))
+		}
+		if err := f.Put(c, text); err != nil {
+			return err
+		}
+		return nil
+	}
+	return Refuse(UnknownField, clip(key), strings.Join(c.Do.Fields(), " "), fmt.Sprintf("%s has no field %q", c.Do, clip(key)))
+}
+
+// textOf returns the field's text from its JSON value, if that is of the field's form.
+func (f *Field) textOf(raw json.RawMessage) (string, bool) {
+	var text string
+	switch f.Form {
+	case Number:
+		return string(raw), raw[0] == '-' || raw[0] >= '0' && raw[0] <= '9'
+	case List:
+		var list []string
+		err := json.Unmarshal(raw, &list)
+		text = strings.Join(list, " ")
+		return text, err == nil && raw[0] == '[' && len(list) == strings.Count(text, " ")+1
+	}
+	err := json.Unmarshal(raw, &text)
+	return text, err == nil && raw[0] == '"'
+}

@@ -1,0 +1,296 @@
+package engine
+
+import (
+	"fmt"
+	"time"
+
+	"rafter/engine/clock"
+)
+
+// enter begins play in period n, its clock standing at full length; a clock that was set before the game is kept.
+func (s *State) enter(n int, m moment) {
+	if s.phase != Before || n != s.period {
+		s.clock = clock.New(s.rules.Length(n))
+	}
+	if n != s.period {
+		s.teams[0].owed, s.teams[1].owed = 0, 0
+		if !s.rules.Regulation(n) && !s.rules.ArrowOpens(n) {
+			s.arrow = Off // overtime's jump ball sets it afresh
+		}
+	}
+	if s.award.given && s.award.period != n {
+		s.award = award{}
+	}
+	s.phase, s.period = Play, n
+	s.teams[0].ahead, s.teams[1].ahead = 0, 0
+	s.interval, s.timeout = clock.Clock{}, timeout{}
+	s.early, s.basket, s.late = false, false, false
+	s.resetShot()
+	s.judge()
+	s.mark(m)
+}
+
+// halt stops game and shot clock.
+func (s *State) halt(at clock.Instant) {
+	if !s.running(at) {
+		return
+	}
+	s.clock, s.shot = s.clock.Stop(at), s.shot.Stop(at)
+	s.early, s.basket = false, false
+}
+
+func decideClockStart(s *State, _ *Command, m moment) *Error {
+	n := s.period
+	switch {
+	case s.between():
+		if n = s.next(); n > maxPeriods {
+			return noMorePeriods()
+		}
+	case s.clock.Remaining(m.at) == 0:
+		return Refuse(PeriodIsOver, "0:00", s.afterPeriod(), "the clock stands at 0:00; next comes "+s.afterPeriod())
+	}
+	if s.rules.Length(n) == 0 {
+		return Refuse(NotNow, "clock start", "period next", "this overtime has no clock; enter it with period next")
+	}
+	return nil
+}
+
+func applyClockStart(s *State, _ *Command, m moment) {
+	if s.phase != Play {
+		left := s.interval.Remaining(m.at) > 0
+		s.enter(s.next(), m)
+		s.early = left
+	}
+	s.timeout, s.endTimeout = timeout{}, 0
+	s.clock = s.clock.Start(m.at)
+	s.runShot(m.at)
+}
+
+// afterPeriod names the command that comes next when a period has run out.
+func (s *State) afterPeriod() string {
+	switch {
+	case s.rules.Last(s.period) && s.teams[0].score != s.teams[1].score:
+		return "period next (the game is over) or clock set"
+	case s.rules.Last(s.period):
+		return "period next (the interval before overtime) or clock set"
+	case s.rules.HalfAfter(s.period):
+		return "period next (half-time) or clock set"
+	}
+	return "period next (the interval) or clock set"
+}
+
+func noMorePeriods() *Error {
+	return Refuse(AboveLimit, "period", fmt.Sprintf("at most %d periods", maxPeriods), fmt.Sprintf("a game has at most %d periods with its overtimes", maxPeriods))
+}
+
+func applyClockStop(s *State, _ *Command, m moment) { s.halt(m.at) }
+
+func decideClockSet(s *State, c *Command, _ moment) *Error { return s.checkReading(c.Time.Value) }
+
+func (s *State) checkReading(d time.Duration) *Error {
+	length := s.rules.Length(s.period)
+	want := "0:00 to " + clock.Format(length)
+	switch {
+	case d < 0:
+		return Refuse(BelowZero, clock.FormatSeconds(d), want, "the clock would go below 0:00; use clock set for an exact reading")
+	case d > length:
+		return Refuse(AboveLimit, clock.Format(d), want, fmt.Sprintf("%s is more than this period's %s; use period set, or set period_length", clock.Format(d), clock.Format(length)))
+	}
+	return nil
+}
+
+func applyClockSet(s *State, c *Command, m moment) { s.setClock(c.Time.Value, m.at) }
+
+func (s *State) setClock(d time.Duration, at clock.Instant) {
+	if d != s.clock.Remaining(at) { // the anchor stays where nothing changes
+		s.clock = s.clock.Set(at, d)
+	}
+}
+
+func decideClockNudge(s *State, c *Command, m moment) *Error {
+	return s.checkReading(s.clock.Remaining(m.at) + c.Time.Value)
+}
+
+func applyClockNudge(s *State, c *Command, m moment) {
+	s.setClock(s.clock.Remaining(m.at)+c.Time.Value, m.at)
+}
+
+func decidePeriodNext(s *State, _ *Command, _ moment) *Error {
+	if s.between() && s.next() > maxPeriods {
+		return noMorePeriods()
+	}
+	return nil
+}
+
+func applyPeriodNext(s *State, _ *Command, m moment) {
+	if s.phase != Play {
+		s.enter(s.next(), m)
+		return
+	}
+	s.halt(m.at)
+	if s.rules.Last(s.period) && s.teams[0].score != s.teams[1].score {
+		s.finish(m)
+		return
+	}
+	s.phase = Interval
+	if s.rules.HalfAfter(s.period) {
+		s.phase = Halftime
+	}
+	s.interval, s.timeout = clock.New(s.rules.IntervalAfter(s.period)), timeout{}
+	s.mark(m)
+}
+
+// finish ends the game as it stands.
+func (s *State) finish(m moment) {
+	s.halt(m.at)
+	s.phase, s.timeout, s.shotShown, s.shotWanted = Over, timeout{}, false, false
+	s.mark(m)
+}
+
+func decidePeriodSet(s *State, c *Command, _ moment) *Error {
+	if s.numbered(c) > maxPeriods {
+		return noMorePeriods()
+	}
+	return nil
+}
+
+// numbered returns the period that a command names, overtimes counted on.
+func (s *State) numbered(c *Command) int {
+	if c.Overtime {
+		return s.rules.Periods + c.Period
+	}
+	return c.Period
+}
+
+func applyPeriodSet(s *State, c *Command, m moment) {
+	n := s.numbered(c)
+	s.clock = clock.New(s.rules.Length(n))
+	s.enter(n, m)
+}
+
+func decideInterval(s *State, c *Command, m moment) *Error {
+	if !s.between() && (s.phase != Before || s.rules.Warmup == 0) {
+		return Refuse(NotNow, s.phase.String(), "an interval or half-time", "there is no interval now; period next begins one")
+	}
+	if c.Do == IntervalStart && s.interval.Remaining(m.at) == 0 {
+		return Refuse(PeriodIsOver, "0:00", "clock start or period next", "the interval is over; next comes clock start or period next")
+	}
+	return nil
+}
+
+func applyIntervalStart(s *State, _ *Command, m moment) { s.interval = s.interval.Start(m.at) }
+
+func applyIntervalStop(s *State, _ *Command, m moment) {
+	if s.interval.Running(m.at) {
+		s.interval = s.interval.Stop(m.at)
+	}
+}
+
+func applyGameOver(s *State, _ *Command, m moment) {
+	if s.phase != Over {
+		s.finish(m)
+	}
+}
+
+func decideDefault(s *State, _ *Command, _ moment) *Error {
+	if !s.rules.Default {
+		return Refuse(UnknownKind, "default", "forfeit", "this rule set knows no default; use forfeit")
+	}
+	return nil
+}
+
+// applyForfeit gives the innocent side the game: the score stands if it leads, else the rules' score.
+func applyForfeit(s *State, c *Command, m moment) {
+	winner, loser := s.team(c.Team.Other()), s.team(c.Team)
+	score, stands := s.rules.ForfeitScore, s.rules.ForfeitStands
+	if c.Do == Default {
+		score, stands = 2, true
+	}
+	if !stands || winner.score <= loser.score {
+		for _, t := range []*side{winner, loser} {
+			t.unnamedPoints += score - t.score
+			t.score, score = score, 0
+		}
+	}
+	s.loser = c.Team
+	s.finish(m)
+}
+
+// resetShot puts the shot clock where a period begins: full and standing, where the rules have one.
+func (s *State) resetShot() {
+	s.shotShown, s.shotWanted, s.shot = s.rules.ShotClock, false, clock.Clock{}
+	if s.shotShown {
+		s.shot = clock.New(s.rules.ShotLength)
+	}
+}
+
+// runShot lets the shot clock run where it is wanted and the game clock runs.
+func (s *State) runShot(at clock.Instant) {
+	if s.shotWanted && s.running(at) {
+		s.shot = s.shot.Start(at)
+	}
+}
+
+func decideShot(s *State, _ *Command, _ moment) *Error {
+	switch {
+	case !s.rules.ShotClock:
+		return Refuse(NoShotClock, "shot", "set shot_clock on", "no shot clock is played; put it on with: set shot_clock on")
+	case s.between():
+		return Refuse(NotNow, s.phase.String(), "a period in play", "the shot clock stands until the next period begins")
+	}
+	return nil
+}
+
+func applyShotStart(s *State, _ *Command, m moment) {
+	if !s.shotShown {
+		s.resetShot()
+	}
+	s.shotWanted = true
+	s.runShot(m.at)
+}
+
+func applyShotStop(s *State, _ *Command, m moment) { s.shot, s.shotWanted = s.shot.Stop(m.at), false }
+
+func decideShotSet(s *State, c *Command, m moment) *Error {
+	if err := decideShot(s, c, m); err != nil {
+		return err
+	}
+	d, full := c.Time.Value, s.rules.ShotLength
+	if d > full || c.Do == ShotReset && c.Time.OK && d == 0 {
+		want := "up to " + clock.FormatSeconds(full) + " seconds"
+		return Refuse(AboveLimit, clock.FormatSeconds(d), want, "the shot clock takes "+want)
+	}
+	return nil
+}
+
+func applyShotReset(s *State, c *Command, m moment) {
+	d := s.rules.ShotLength
+	if c.Time.OK {
+		d = c.Time.Value
+	}
+	s.putShot(d, m.at)
+}
+
+// putShot shows d and counts on if it was counting; a clock that has run out goes on too.
+func (s *State) putShot(d time.Duration, at clock.Instant) {
+	if !s.shotShown || d != s.shot.Remaining(at) {
+		s.shot = s.shot.Set(at, d)
+	}
+	s.shotShown = true
+}
+
+func decideShotShort(s *State, c *Command, m moment) *Error {
+	if err := decideShot(s, c, m); err != nil {
+		return err
+	}
+	if s.rules.ShotShort == 0 {
+		return Refuse(NoShotClock, "short", "shot reset, or seconds as shot reset 14", "this rule set has no second value of the shot clock; use shot reset, or give the seconds")
+	}
+	return nil
+}
+
+func applyShotShort(s *State, _ *Command, m moment) { s.putShot(s.rules.ShotShort, m.at) }
+
+func applyShotOff(s *State, _ *Command, _ moment) {
+	s.shotShown, s.shotWanted, s.shot = false, false, clock.Clock{}
+}

@@ -1,0 +1,288 @@
+package engine
+
+import (
+	"fmt"
+	"strconv"
+	"time"
+
+	"rafter/engine/clock"
+	"rafter/engine/rules"
+)
+
+// hornLasts is how long the horn sounds.
+const hornLasts = 2 * time.Second
+
+// warned keeps the warnings that follow from the state alone, so that a view at each tick need not write them again.
+type warned struct {
+	known bool
+	list  []Warning
+}
+
+// View returns all that can be shown at an instant: the state after the last event, its clocks read at that instant. For an
+// instant before the last event take Until first.
+func (g *Game) View(at clock.Instant) View {
+	var v View
+	g.ViewInto(&v, at)
+	return v
+}
+
+// ViewInto writes the view into v and reuses its lists: nothing is allocated once they are long enough and the
+// state stays.
+func (g *Game) ViewInto(v *View, at clock.Instant) {
+	g.viewInto(v, at, g.last(), len(g.events))
+}
+
+func (g *Game) viewInto(v *View, at, touched clock.Instant, number int) {
+	s := &g.state
+	if !g.warned.known {
+		g.warned.list = s.warnings(g.warned.list[:0:0])
+		g.warned.known = true
+	}
+	players, warnings := [2][]PlayerView{v.Home.Players[:0], v.Away.Players[:0]}, v.Warnings[:0]
+	left := s.clock.Remaining(at)
+	*v = View{
+		At: Seconds(at), Rules: s.rules.Name,
+		Clock:        ClockView{s.rules.Clock.Text(left), milliseconds(left), s.running(at)},
+		Period:       PeriodView{s.period, label(&s.rules, s.period), s.phase},
+		Arrow:        s.arrow,
+		RunningClock: s.mercy,
+		ShotClock:    s.shotView(at),
+		Timeout:      s.timeoutView(at),
+		Show:         s.show,
+		Lower:        s.lowerView(),
+		Message:      Maybe[string]{s.message, s.message != ""},
+		LastEvent:    number,
+	}
+	if s.between() || s.phase == Before && s.rules.Warmup > 0 {
+		d := s.interval.Remaining(at)
+		v.Interval = Some(TimerView{s.plain(d), milliseconds(d), s.interval.Running(at)})
+	}
+	if s.award.given {
+		v.Award = Some(Award{s.award.to, s.award.throws})
+	}
+	s.teamView(&v.Home, Home, at, players[0])
+	s.teamView(&v.Away, Away, at, players[1])
+	if horn := s.lastHorn(at); horn.OK {
+		v.Horn = at.Sub(horn.Value) < hornLasts
+	}
+	if zero, started := s.clock.Zero(); started {
+		v.PeriodEnded = zero <= at && touched <= zero
+	}
+	final, winner := s.decided(at)
+	v.Final, v.Winner = final, Maybe[Team]{winner, winner != NoTeam}
+	v.Warnings = s.timely(append(warnings, g.warned.list...), at)
+}
+
+// plain writes a reading without tenths, as timeouts and intervals are shown.
+func (s *State) plain(d time.Duration) clock.Text {
+	return clock.Display{Rounding: s.rules.Clock.Rounding}.Text(d)
+}
+
+var (
+	regulation = [...]string{"1st", "2nd", "3rd", "4th", "5th", "6th", "7th", "8th"}
+	overtime   = [maxPeriods]string{"OT", "2OT", "3OT", "4OT", "5OT", "6OT", "7OT", "8OT", "9OT", "10OT",
+		"11OT", "12OT", "13OT", "14OT", "15OT", "16OT", "17OT", "18OT", "19OT", "20OT"}
+)
+
+// label returns what is shown for a period: 1st, 2nd, OT, 2OT.
+func label(set *rules.Set, n int) string {
+	if set.Regulation(n) {
+		return regulation[n-1]
+	}
+	return overtime[n-set.Periods-1]
+}
+
+func (s *State) teamView(v *TeamView, team Team, at clock.Instant, players []PlayerView) {
+	t := s.team(team)
+	*v = TeamView{
+		Name: t.name, Short: t.short, Colour: t.colour, Score: t.score,
+		Fouls: s.shownFouls(t), FoulsLimit: s.rules.FirstLevel(),
+		Bonus: s.lamp(team), BonusHeld: t.held, NextFoul: s.nextFoul(team, at),
+		Coach: CoachView{int(t.coach.technicals), int(t.coach.indirect), s.coachOut(&t.coach)},
+	}
+	if v.Short == "" {
+		v.Short = shortName(t.name)
+	}
+	v.FoulsShown = v.Fouls
+	if most := s.rules.FoulsShown; most > 0 {
+		v.FoulsShown = min(v.Fouls, most)
+	}
+	for k, n := range s.shownLeft(t, at) {
+		if kind := rules.TimeoutKind(k); s.rules.HasTimeout(kind) {
+			v.Timeouts.Kinds[v.Timeouts.Count] = KindLeft{kind.String(), max(n, 0)}
+			v.Timeouts.Count++
+		}
+	}
+	for i := range t.players[:t.count] {
+		if p := &t.players[i]; !p.gone {
+			players = append(players, PlayerView{Number: p.number, Name: p.name, Points: int(p.points), Fouls: int(p.fouls),
+				Technicals: int(p.technicals), Out: s.out(&p.person), OnFloor: p.onFloor})
+		}
+	}
+	if players == nil {
+		players = []PlayerView{}
+	}
+	v.Players = players
+}
+
+// shotView is none where the shot clock is off: between periods, under a running clock where the rules say so, and
+// while the game clock has less than it (NFHS 2025-26, shot clock guidelines 2 and 10).
+func (s *State) shotView(at clock.Instant) Maybe[TimerView] {
+	left := s.clock.Remaining(at)
+	if zero, started := s.clock.Zero(); started {
+		at = min(at, zero)
+	}
+	d := s.shot.Remaining(at)
+	if !s.shotShown || d > left || s.phase != Play && s.phase != Before || s.mercy && !s.rules.ShotMercy {
+		return Maybe[TimerView]{}
+	}
+	// Zeroes mean that the time has run out (guideline 9), so the reading is raised, never cut down.
+	display := clock.Display{Rounding: clock.Ceil, TenthsBelow: s.rules.ShotTenths}
+	text := display.Seconds(d)
+	if s.rules.ShotTenths > 0 && d < s.rules.ShotTenths && d > 0 {
+		text = display.Text(d)
+	}
+	return Some(TimerView{text, milliseconds(d), s.shot.Running(at) && s.running(at)})
+}
+
+func (s *State) timeoutView(at clock.Instant) Maybe[TimeoutView] {
+	t := &s.timeout
+	if t.caller == NoCaller {
+		return Maybe[TimeoutView]{}
+	}
+	v := TimeoutView{Team: t.caller, Kind: t.kind.String()}
+	if t.caller == OfficialCaller || t.caller == MediaCaller {
+		v.Kind = t.caller.String()
+	}
+	if t.timed {
+		d := t.clock.Remaining(at)
+		v.RemainingMS, v.Text = Some(milliseconds(d)), Some(s.plain(d))
+	}
+	return Some(v)
+}
+
+func (s *State) lowerView() Maybe[Lower] {
+	if s.lower.team == NoTeam {
+		return Maybe[Lower]{Lower{Line: s.message}, s.message != ""}
+	}
+	v := Lower{Team: s.lower.team.Side(), Number: s.lower.number}
+	if p := s.team(s.lower.team).find(s.lower.number); p != nil {
+		v.Name = p.name
+	}
+	return Some(v)
+}
+
+// warnings lists what follows from the counts, whatever the clocks read.
+func (s *State) warnings(list []Warning) []Warning {
+	add := func(code, text string, args ...any) { list = append(list, Warning{code, fmt.Sprintf(text, args...)}) }
+	for i := range s.teams {
+		team, t := Team(i+1), &s.teams[i]
+		for j := range t.players[:t.count] {
+			p := &t.players[j]
+			switch {
+			case p.gone:
+			case s.out(&p.person):
+				if p.onFloor {
+					add("out_on_floor", "%s %s may take no further part and is on the floor", team, p.number)
+				}
+			case s.oneShort(&p.person):
+				add("one_short", "%s %s has %s: one more and %s is out", team, p.number, tally(&p.person), p.number)
+			}
+		}
+		if c := &t.coach; !s.coachOut(c) && s.coachShort(c) {
+			add("one_short", "the %s head coach has %d technicals, %d of them indirect: one more and the coach is out", team, c.technicals+c.indirect, c.indirect)
+		}
+		if t.owed > 0 {
+			add("timeout_technical", "%s took a timeout beyond its allowance: a technical foul, once the official reports it", team)
+		}
+		s.warnCounts(team, t, add)
+	}
+	if s.timeout.live {
+		add("timeout_judgement", "the clock was running: only the side with the ball may have the timeout; the official judges")
+	}
+	return list
+}
+
+func tally(p *person) string {
+	text := strconv.Itoa(int(p.fouls)) + " fouls"
+	if p.technicals > 0 {
+		text += ", " + strconv.Itoa(int(p.technicals)) + " of them technical"
+	}
+	return text
+}
+
+// oneShort tells whether one more foul of some kind puts a player out.
+func (s *State) oneShort(p *person) bool {
+	for _, more := range [...]person{{fouls: 1}, {technicals: 1}, {grave: 1}} {
+		next := *p
+		next.fouls += more.fouls
+		next.technicals += more.technicals
+		next.grave += more.grave
+		// A first technical or grave foul is not a step towards a pair of them.
+		if (more.technicals > 0 && p.technicals+p.grave == 0) || (more.grave > 0 && p.technicals+p.grave == 0) {
+			continue
+		}
+		if s.out(&next) {
+			return true
+		}
+	}
+	return false
+}
+
+func (s *State) coachShort(p *person) bool {
+	direct, laid := *p, *p
+	direct.technicals++
+	laid.indirect++
+	return *p != (person{}) && (s.coachOut(&direct) || s.coachOut(&laid))
+}
+
+// warnCounts compares a team's totals with its players', where players are kept at all.
+func (s *State) warnCounts(team Team, t *side, add func(code, text string, args ...any)) {
+	fouls := 0
+	for _, n := range t.fouls {
+		fouls += int(n)
+	}
+	if named := t.namedFouls; named != 0 && fouls != named+t.unnamedFouls {
+		add("count_differs", "%s has %d team fouls in all, %d by players and %d without one: compare with the official book", team, fouls, named, t.unnamedFouls)
+	}
+	if points := t.playersPoints(); points != 0 && t.score != points+t.unnamedPoints {
+		add("count_differs", "%s has %d points, %d by players and %d without one: compare with the official book", team, t.score, points, t.unnamedPoints)
+	}
+}
+
+// timely adds the warnings that depend on the instant.
+func (s *State) timely(list []Warning, at clock.Instant) []Warning {
+	for i := range s.teams {
+		t := &s.teams[i]
+		if left := s.shownLeft(t, at).sum(); left <= 1 && s.phase != Before && s.phase != Over && t.usedAny() {
+			list = append(list, Warning{"last_timeout", lastTimeout[i][left]})
+		}
+	}
+	if s.rules.ArrowOpens(s.period+1) && s.arrow == Off && (s.between() || s.phase == Play && s.runOut(at)) {
+		list = append(list, Warning{"arrow_missing", "the arrow is off and the next period begins with it: set it with arrow home or arrow away"})
+	}
+	if s.early && s.running(at) {
+		list = append(list, Warning{"clock_in_interval", "the game clock was started with time left in the interval: undo if it was the interval clock that was meant"})
+	}
+	if s.basket && s.running(at) {
+		list = append(list, Warning{"basket_stops_clock", "a basket stops the clock this late in the game: stop it on the official's signal"})
+	}
+	if list == nil {
+		list = []Warning{}
+	}
+	return list
+}
+
+var lastTimeout = [2][2]string{
+	{"home has taken its last timeout", "home has one timeout left"},
+	{"away has taken its last timeout", "away has one timeout left"},
+}
+
+func (t *side) usedAny() bool {
+	for _, n := range t.used {
+		if n != [rules.TimeoutKinds]int16{} {
+			return true
+		}
+	}
+	return false
+}
