@@ -65,8 +65,12 @@ func (l *Log) end(rest []byte) (*Log, error) {
 	return nil, foreign("its first line is no header")
 }
 
-// headerStart begins every log of every version.
-const headerStart = `{"seq":1,"header":{"format":`
+// headerStart begins every log of every version. Where it or the other is whole, the file is a damaged log and
+// not another's.
+const (
+	headerStart   = `{"seq":1,"header":{"format":`
+	programMember = `"program":"` + Program + `"`
+)
 
 func foreign(why string) error {
 	return &Error{Code: Foreign, Reason: "the file is not a log of " + Program + ": " + why}
@@ -77,7 +81,7 @@ func (l *Log) add(line []byte) error {
 	number := l.Lines + 1
 	body, problem := unseal(line)
 	if problem != "" {
-		if number == 1 && !bytes.HasPrefix(line, []byte(headerStart)) {
+		if number == 1 && !bytes.HasPrefix(line, []byte(headerStart)) && !bytes.Contains(line, []byte(programMember)) {
 			return foreign("its first line is no header")
 		}
 		return damaged(number, problem)
