@@ -86,3 +86,70 @@ func TestShort(t *testing.T) {
 		}
 	}
 }
+
+func TestParseTrace(t *testing.T) {
+	got, err := parseTrace([]byte(`{"frame":1,"at":0.5,"acknowledged":3,"last_event":4,"clock_ms":479990,"keys":["KeyF"]}` + "\n" + `{"frame":2,"at":0.`))
+	if err != nil || len(got) != 1 || got[0].Acknowledged != 3 || got[0].ClockMS != 479990 || !slices.Equal(got[0].Keys, []string{"KeyF"}) {
+		t.Errorf("got %+v, %v, want the one whole line", got, err)
+	}
+	if _, err := parseTrace([]byte("frame 1\n")); err == nil {
+		t.Error("a line that is not JSON is accepted")
+	}
+}
+
+func TestParseEvents(t *testing.T) {
+	got, err := parseEvents("1 0 clock set 8:00\n2 3.25 was 1.5 score home 2 by 12\n")
+	if want := []entered{{1, "clock set 8:00"}, {2, "score home 2 by 12"}}; err != nil || !slices.Equal(got, want) {
+		t.Errorf("got %v, %v", got, err)
+	}
+	for _, bad := range []string{"1 0\n", "one 0 horn\n"} {
+		if _, err := parseEvents(bad); err == nil {
+			t.Errorf("%q is accepted", bad)
+		}
+	}
+}
+
+func TestJudgesOfTyping(t *testing.T) {
+	typed := []entered{{1, "a"}, {2, "b"}, {3, "c"}}
+	for _, c := range []struct {
+		name string
+		got  []entered
+		want string
+	}{
+		{"all", typed, ""},
+		{"lost", typed[:2], "2 of 3 strokes arrived; the first missing is c"},
+		{"doubled", append(slices.Clone(typed), entered{4, "c"}), "3 strokes made 4 events; the first too many is c"},
+		{"out_of_order", []entered{{1, "b"}, {2, "a"}, {3, "c"}}, `event 1 is "b", typed was "a"`},
+	} {
+		if got := differ(c.got, typed); got != c.want {
+			t.Errorf("%s: got %q, want %q", c.name, got, c.want)
+		}
+	}
+	if holds(typed, 3) != nil || holds(typed, 4) == nil || holds([]entered{{1, "a"}, {3, "c"}}, 1) == nil {
+		t.Error("a lost or skipped event is not seen")
+	}
+	frames := []shown{{Frame: 1}, {Frame: 2, Keys: []string{"KeyF", "KeyJ"}, LastEvent: 1}, {Frame: 3, LastEvent: 2}}
+	if got := keyFrames(frames); !slices.Equal(got, []float64{0, 1}) {
+		t.Errorf("keys were in the picture after %v frames", got)
+	}
+}
+
+func TestPremultipliedIsExact(t *testing.T) {
+	// Every value under every alpha against c·a/255 as a fraction: nearest means |255·p − c·a| ≤ 127.
+	for a := range 256 {
+		for c := range 256 {
+			p := int(premultiplied(1, 1, []byte{byte(c), 0, 0, byte(a)}).rgba[0])
+			if d := 255*p - c*a; d > 127 || d < -127 {
+				t.Fatalf("%d under alpha %d gives %d", c, a, p)
+			}
+		}
+	}
+	two := pixels{1, 2, []byte{1, 2, 3, 4, 5, 6, 7, 8}}
+	if got := two.overBlack(); !slices.Equal(got, []byte{1, 2, 3, 5, 6, 7}) {
+		t.Errorf("over black: %v", got)
+	}
+	// sha256sum of the bytes 00000001 00000002 01…08.
+	if got := two.hash(); got != "2d55a09d105405ac05f6a1277daab73deb816453465a02e40f37589f166d8b84" {
+		t.Errorf("hash %s", got)
+	}
+}

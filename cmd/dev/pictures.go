@@ -1,6 +1,270 @@
 package main
 
-import "fmt"
+import (
+	"bufio"
+	"bytes"
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"image"
+	"image/png"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
 
-func golden(d *dev, args []string) error { return fmt.Errorf("not yet") }
-func chain(d *dev, args []string) error  { return fmt.Errorf("not yet") }
+	"rafter/cmd/dev/screen"
+)
+
+// golden compares the golden frames, or accepts those that are drawn now. Accepting never passes: somebody
+// has to look first.
+func golden(d *dev, args []string) error {
+	accept := false
+	err := noWords(parse(d, args, func(f *flag.FlagSet) { f.BoolVar(&accept, "accept", false, "rewrite the frames that differ") }))
+	if err != nil {
+		return err
+	}
+	words := []string{"test", "./golden", "-count=1", "-run", "TestFramesAreAsAccepted", "-args", "-page"}
+	if accept {
+		words = append(words, "-accept")
+	}
+	err = d.run(nil, "go", words...)
+	fmt.Fprintln(d.say, "the page with old, new and difference: "+filepath.Join(buildDir, "golden"))
+	if accept {
+		return errors.New("look, then run test")
+	}
+	return err
+}
+
+// link is one golden case on all its ways out: the hash of the premultiplied pixels of each.
+type link struct {
+	Case   string `json:"case"`
+	Frame  string `json:"frame"`
+	PNG    string `json:"png"`
+	Raw    string `json:"raw"`
+	Window string `json:"window"` // read back after the blit
+	Screen bool   `json:"screen"` // the X server's copy is the frame over black
+	Same   bool   `json:"same"`
+}
+
+// chain draws every golden case as frame, PNG, raw and in a real window and compares the pixels.
+func chain(d *dev, args []string) error {
+	asJSON := false
+	if err := noWords(parse(d, args, func(f *flag.FlagSet) { f.BoolVar(&asJSON, "json", false, "one JSON object a line") })); err != nil {
+		return err
+	}
+	if missing := thisSystem(d).install(window, xserver); len(missing) > 0 {
+		return fmt.Errorf("the chain needs %s", debianNames(missing))
+	}
+	rafter, err := d.compile("rafter")
+	if err != nil {
+		return err
+	}
+	program, err := d.compile("rafter-window")
+	if err != nil {
+		return err
+	}
+	scratch, err := os.MkdirTemp("", "rafter-chain-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(scratch)
+	links, differ := 0, 0
+	err = d.onScreen(image.Pt(3840, 2400), func(x *screen.Screen) error {
+		return d.hold(x, program, func(c held) error {
+			l, err := d.follow(x, rafter, scratch, c)
+			if err != nil {
+				return fmt.Errorf("%s: %w", c.Case, err)
+			}
+			links++
+			if !l.Same {
+				differ++
+			}
+			if asJSON {
+				return json.NewEncoder(d.out).Encode(l)
+			}
+			_, err = fmt.Fprintln(d.out, l)
+			return err
+		})
+	})
+	switch {
+	case err != nil:
+		return err
+	case links < 30:
+		return fmt.Errorf("only %d golden cases", links)
+	case differ > 0:
+		return fmt.Errorf("%d of %d cases differ on their way", differ, links)
+	}
+	return nil
+}
+
+// String writes the line for people; a hash is told by its first 16 digits.
+func (l link) String() string {
+	short := func(hash string) string { return hash[:min(16, len(hash))] }
+	same := map[bool]string{true: "same", false: "differs"}
+	return fmt.Sprintf("%-32s frame=%s png=%s raw=%s window=%s screen=%s %s", l.Case,
+		short(l.Frame), short(l.PNG), short(l.Raw), short(l.Window), same[l.Screen], same[l.Same])
+}
+
+// held is what rafter-window check --hold says of the case that it shows now.
+type held struct {
+	Case   string `json:"case"`
+	Frame  string `json:"frame"`
+	Window string `json:"window"`
+	X      int    `json:"x"` // where the picture is on the screen
+	Y      int    `json:"y"`
+}
+
+// hold shows one case after the other in a window, calling f while each stands.
+func (d *dev) hold(x *screen.Screen, program string, f func(held) error) error {
+	cmd := d.command(x.Env(), program, "check", "--json", "--hold")
+	cmd.Stderr = d.say
+	next, err := cmd.StdinPipe()
+	if err != nil {
+		return err
+	}
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		return err
+	}
+	if err := cmd.Start(); err != nil {
+		return err
+	}
+	for lines := bufio.NewScanner(out); lines.Scan() && err == nil; {
+		var c held
+		if err = json.Unmarshal(lines.Bytes(), &c); err != nil || c.Case == "" {
+			continue // the last line sums up
+		}
+		if err = f(c); err == nil {
+			_, err = io.WriteString(next, "\n")
+		}
+	}
+	next.Close()
+	if ended := failed(cmd, cmd.Wait()); err == nil {
+		err = ended
+	}
+	return err
+}
+
+// follow takes a case through the headless program's ways out and reads the X server's copy of it.
+func (d *dev) follow(x *screen.Screen, rafter, scratch string, c held) (link, error) {
+	l := link{Case: c.Case, Frame: c.Frame, Window: c.Window}
+	g, err := readCase(filepath.Join("golden", "cases", filepath.FromSlash(c.Case)+".txt"))
+	if err != nil {
+		return l, err
+	}
+	script, picture := filepath.Join(scratch, "case.game"), filepath.Join(scratch, "case.png")
+	if err := os.WriteFile(script, []byte(g.script), 0o666); err != nil {
+		return l, err
+	}
+	look := []string{"--script", script, "--theme", g.theme, "--graphic", g.graphic, "--size", g.size}
+	if _, err := d.output(nil, rafter, append([]string{"still", "--at", g.at, "-o", picture}, look...)...); err != nil {
+		return l, err
+	}
+	decoded, err := readPNG(picture)
+	if err != nil {
+		return l, err
+	}
+	raw, err := d.output(nil, rafter, append([]string{"raw", "--from", g.at, "--to", g.at, "--fps", "30"}, look...)...)
+	if err != nil {
+		return l, err
+	}
+	pixels := premultiplied(decoded.Rect.Dx(), decoded.Rect.Dy(), decoded.Pix)
+	l.PNG = pixels.hash()
+	l.Raw = premultiplied(decoded.Rect.Dx(), decoded.Rect.Dy(), []byte(raw)).hash()
+	shot, err := x.Shot()
+	if err != nil {
+		return l, err
+	}
+	l.Screen = bytes.Equal(pixels.overBlack(), shot.Crop(image.Rect(c.X, c.Y, c.X+pixels.w, c.Y+pixels.h)))
+	l.Same = l.PNG == l.Frame && l.Raw == l.Frame && l.Window == l.Frame && l.Screen
+	return l, nil
+}
+
+// goldenCase is a file of golden/cases as the command line needs it.
+type goldenCase struct{ theme, graphic, size, at, script string }
+
+// readCase reads a case: lines of settings, an empty line, the script.
+func readCase(place string) (g goldenCase, err error) {
+	text, err := os.ReadFile(place)
+	if err != nil {
+		return g, err
+	}
+	head, script, ok := strings.Cut(string(text), "\n\n")
+	if !ok {
+		return g, fmt.Errorf("%s: no empty line before the script", place)
+	}
+	g.script = script
+	for line := range strings.Lines(head) {
+		key, value, _ := strings.Cut(strings.TrimSpace(line), " ")
+		switch key {
+		case "theme":
+			g.theme = value
+		case "graphic":
+			g.graphic = value
+		case "size":
+			g.size = value
+		case "at":
+			g.at = value
+		}
+	}
+	return g, nil
+}
+
+// readPNG decodes a PNG of straight-alpha 8-bit RGBA, with Go's decoder.
+func readPNG(place string) (*image.NRGBA, error) {
+	f, err := os.Open(place)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	decoded, err := png.Decode(f)
+	if err != nil {
+		return nil, err
+	}
+	p, ok := decoded.(*image.NRGBA)
+	if !ok {
+		return nil, fmt.Errorf("%s: %T, want 8-bit straight alpha", place, decoded)
+	}
+	return p, nil
+}
+
+// pixels is a premultiplied picture.
+type pixels struct {
+	w, h int
+	rgba []byte
+}
+
+// premultiplied converts straight alpha exactly: c·a/255 to the nearest integer; there is no tie.
+func premultiplied(w, h int, straight []byte) pixels {
+	p := pixels{w, h, make([]byte, len(straight))}
+	for i := 0; i+3 < len(straight); i += 4 {
+		a := int(straight[i+3])
+		for c := range 3 {
+			p.rgba[i+c] = uint8((int(straight[i+c])*a + 127) / 255)
+		}
+		p.rgba[i+3] = straight[i+3]
+	}
+	return p
+}
+
+// hash is the one that the frames use: SHA-256 of width and height as big-endian 32-bit integers, then the bytes.
+func (p pixels) hash() string {
+	sum := sha256.New()
+	_ = binary.Write(sum, binary.BigEndian, [2]uint32{uint32(p.w), uint32(p.h)}) // a hash takes all
+	sum.Write(p.rgba)
+	return hex.EncodeToString(sum.Sum(nil))
+}
+
+// overBlack returns the picture's colours over black, three bytes a pixel: premultiplied, they are that already.
+func (p pixels) overBlack() []byte {
+	rgb := make([]byte, 0, 3*p.w*p.h)
+	for i := 0; i+3 < len(p.rgba); i += 4 {
+		rgb = append(rgb, p.rgba[i:i+3]...)
+	}
+	return rgb
+}
