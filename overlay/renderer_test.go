@@ -11,7 +11,6 @@ import (
 	"pgregory.net/rapid"
 
 	"rafter/assets"
-	"rafter/engine/clock"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"
 	"rafter/overlay/graphic"
@@ -49,7 +48,7 @@ func renderer(t testing.TB, o Options) *Renderer {
 
 // game is an invented game in its second quarter.
 func game() content.Content {
-	c := content.Content{Clock: clock.MakeText("7:47"), Label: "2nd", Phase: content.Play, Arrow: content.Away}
+	c := content.Content{Clock: content.Reading("7:47"), Label: "2nd", Phase: content.Play, Arrow: content.Away}
 	c.Teams[0] = content.Team{Name: "Hollow Creek", Short: "HOLLOW", Colour: content.Colour{R: 0xa8, G: 0x32, B: 0x2b}, Score: 38, Fouls: 5, Limit: 5, Timeouts: content.Timeouts{Full: 3, Short: 2}}
 	c.Teams[1] = content.Team{Name: "Northmoor", Short: "MOOR", Colour: content.Colour{R: 0x1f, G: 0x4e, B: 0x8c}, Score: 41, Fouls: 3, Limit: 5, Bonus: content.Two, Timeouts: content.Timeouts{Full: 2, Short: 1}}
 	for t := range c.Teams {
@@ -150,7 +149,7 @@ func TestTickDamagesTheClockAlone(t *testing.T) {
 	r := renderer(t, options(t, "bug", image.Pt(1920, 1080)))
 	c := game()
 	r.Render(&c)
-	c.Clock = clock.MakeText("7:46")
+	c.Clock = content.Reading("7:46")
 	_, damage := r.Render(&c)
 	area := 0
 	for _, d := range damage.Rects() {
@@ -164,7 +163,7 @@ func TestTickDamagesTheClockAlone(t *testing.T) {
 // TestDrawAgain: what was drawn before leaves no trace.
 func TestDrawAgain(t *testing.T) {
 	a, b := game(), game()
-	b.Message, b.Clock, b.Arrow, b.Ended = "Raffle at the half", clock.MakeText("59.9"), content.None, true
+	b.Message, b.Clock, b.Arrow, b.Ended = "Raffle at the half", content.Reading("59.9"), content.None, true
 	b.Teams[1].Name, b.Teams[1].Short, b.Teams[1].Colour = "Wimmersby", "WIM", content.Colour{R: 255, G: 255}
 	for _, g := range graphic.All() {
 		o := options(t, g.Name, image.Pt(320, 180))
@@ -178,32 +177,39 @@ func TestDrawAgain(t *testing.T) {
 	}
 }
 
-// TestDamageIsRepaint: a frame brought up to date by damage has the bytes of one painted anew, and the damage covers every
-// byte that changed. 12,000 random steps a graphic; a step changes one thing, as an event does, or many.
+// TestDamageIsRepaint: a frame brought up to date by damage has the bytes of one painted anew, and the damage covers
+// every byte that changed. A frame follows each sequence of one to five changes, each such as an event makes.
 func TestDamageIsRepaint(t *testing.T) {
-	for _, name := range []string{"bug", "wall"} {
-		t.Run(name, func(t *testing.T) {
-			o := options(t, name, image.Pt(320, 180))
+	const checks = 100 // that rapid makes, unless told otherwise
+	for _, g := range []struct {
+		name      string
+		sequences int // a check
+	}{{"bug", 100}, {"wall", 15}} {
+		t.Run(g.name, func(t *testing.T) {
+			o := options(t, g.name, image.Pt(320, 180))
 			r, twin := renderer(t, o), renderer(t, o)
-			steps := 0
+			total := 0
 			rapid.Check(t, func(t *rapid.T) {
 				c := game()
-				old := bytes.Clone(r.frame.Pix)
-				for range 120 {
-					change(t, &c)
+				r.Render(&c)
+				before := bytes.Clone(r.frame.Pix)
+				for range g.sequences {
+					for range rapid.IntRange(1, 5).Draw(t, "events") {
+						change(t, &c)
+					}
 					f, damage := r.Render(&c)
 					if want := twin.Repaint(&c); !bytes.Equal(f.Pix, want.Pix) {
 						t.Fatalf("damage %v missed something in\n%+v", damage.Rects(), c)
 					}
-					if at, ok := outside(old, f, damage); !ok {
+					if at, ok := outside(before, f, damage); !ok {
 						t.Fatalf("pixel %v changed outside the damage %v", at, damage.Rects())
 					}
-					copy(old, f.Pix)
-					steps++
+					copy(before, f.Pix)
+					total++
 				}
 			})
-			if steps < 10_000 {
-				t.Errorf("%d steps, want at least 10,000", steps)
+			if total < checks*g.sequences {
+				t.Errorf("%d sequences, want at least %d", total, checks*g.sequences)
 			}
 		})
 	}
@@ -233,48 +239,46 @@ func outside(old []byte, f *frame.Frame, damage frame.Damage) (image.Point, bool
 	return image.Point{}, true
 }
 
-// change does to a content what an event, or a few, would.
+// change does to a content what an event would.
 func change(t *rapid.T, c *content.Content) {
 	words := []string{"", "HOLLOW", "Northmoor", "Wimmersby-under-the-Long-Hill", "ŠŁŐĞ", "🏀", "e\u0301\u0301\u0301\u0301"}
 	readings := []string{"", "0.0", "9.9", "59.9", "1:00", "7:46", "7:47", "10:00", "20:00"}
 	word := func() string { return rapid.SampledFrom(words).Draw(t, "word") }
-	reading := func() content.Text { return clock.MakeText(rapid.SampledFrom(readings).Draw(t, "reading")) }
+	reading := func() content.Text { return content.Reading(rapid.SampledFrom(readings).Draw(t, "reading")) }
 	number := func(most int) int { return rapid.IntRange(0, most).Draw(t, "number") }
 	side := func() content.Side { return content.Side(number(2)) }
 	team := &c.Teams[number(1)]
-	for range rapid.SampledFrom([]int{1, 1, 1, 1, 2, 5}).Draw(t, "changes") {
-		switch number(16) {
-		case 0, 1, 2, 3:
-			c.Clock = reading()
-		case 4:
-			team.Score = rapid.SampledFrom([]int{0, 9, 10, 38, 99, 100, 199}).Draw(t, "score")
-		case 5:
-			team.Fouls = number(11)
-		case 6:
-			team.Bonus = content.Throws(number(3))
-		case 7:
-			team.Timeouts = content.Timeouts{Full: number(5), Short: number(2)}
-		case 8:
-			c.Arrow = side()
-		case 9:
-			c.Timeout = content.Timeout{On: number(1) == 1, By: word(), Team: side(), Text: reading()}
-		case 10:
-			c.Message = word()
-		case 11:
-			c.Lower = content.Lower{Team: side(), Number: rapid.SampledFrom([]string{"", "0", "42"}).Draw(t, "jersey"), Name: word()}
-		case 12:
-			c.Phase, c.Label = content.Phase(number(4)), rapid.SampledFrom([]string{"1st", "OT", "HALF", "FINAL"}).Draw(t, "label")
-			c.Winner, c.Ended = side(), number(1) == 1
-		case 13:
-			c.Shot = reading()
-		case 14:
-			p := &team.Players[number(content.MaxPlayers-1)]
-			p.Fouls, p.Points, p.Out, p.OnFloor = number(6), number(40), number(1) == 1, number(1) == 1
-		case 15:
-			team.Name, team.Short, team.Count = word(), word(), number(content.MaxPlayers)
-		case 16:
-			team.Colour = content.Colour{R: uint8(number(255)), G: uint8(number(255)), B: uint8(number(255))}
-		}
+	switch number(16) {
+	case 0, 1, 2, 3:
+		c.Clock = reading()
+	case 4:
+		team.Score = rapid.SampledFrom([]int{0, 9, 10, 38, 99, 100, 199}).Draw(t, "score")
+	case 5:
+		team.Fouls = number(11)
+	case 6:
+		team.Bonus = content.Throws(number(3))
+	case 7:
+		team.Timeouts = content.Timeouts{Full: number(5), Short: number(2)}
+	case 8:
+		c.Arrow = side()
+	case 9:
+		c.Timeout = content.Timeout{On: number(1) == 1, By: word(), Team: side(), Text: reading()}
+	case 10:
+		c.Message = word()
+	case 11:
+		c.Lower = content.Lower{Team: side(), Number: rapid.SampledFrom([]string{"", "0", "42"}).Draw(t, "jersey"), Name: word()}
+	case 12:
+		c.Phase, c.Label = content.Phase(number(4)), rapid.SampledFrom([]string{"1st", "OT", "HALF", "FINAL"}).Draw(t, "label")
+		c.Winner, c.Ended = side(), number(1) == 1
+	case 13:
+		c.Shot = reading()
+	case 14:
+		p := &team.Players[number(content.MaxPlayers-1)]
+		p.Fouls, p.Points, p.Out, p.OnFloor = number(6), number(40), number(1) == 1, number(1) == 1
+	case 15:
+		team.Name, team.Short, team.Count = word(), word(), number(content.MaxPlayers)
+	case 16:
+		team.Colour = content.Colour{R: uint8(number(255)), G: uint8(number(255)), B: uint8(number(255))}
 	}
 }
 
@@ -313,7 +317,7 @@ func ticks() []content.Text {
 	all := make([]content.Text, 600)
 	for i := range all {
 		s := 599 - i
-		all[i] = clock.MakeText(fmt.Sprintf("%d:%02d", s/60, s%60))
+		all[i] = content.Reading(fmt.Sprintf("%d:%02d", s/60, s%60))
 	}
 	return all
 }

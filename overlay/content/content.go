@@ -7,6 +7,9 @@ import "rafter/engine/clock"
 // Text is a written clock reading; the zero value is no reading.
 type Text = clock.Text
 
+// Reading returns a text of at most 15 bytes as a reading, for pictures made without a game.
+func Reading(s string) Text { return clock.MakeText(s) }
+
 // MaxPlayers bounds the players shown a team: a roster of fifteen, the most that a score sheet has lines for.
 const MaxPlayers = 15
 

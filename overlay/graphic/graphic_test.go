@@ -9,7 +9,6 @@ import (
 	"testing"
 
 	"rafter/assets"
-	"rafter/engine/clock"
 	"rafter/overlay/content"
 	"rafter/overlay/layout"
 	"rafter/overlay/paint"
@@ -62,7 +61,7 @@ func (f fixture) draw(t testing.TB, name string, size image.Point, c *content.Co
 
 // game is an invented game in its second quarter.
 func game() content.Content {
-	c := content.Content{Clock: clock.MakeText("7:47"), Label: "2nd", Phase: content.Play}
+	c := content.Content{Clock: content.Reading("7:47"), Label: "2nd", Phase: content.Play}
 	c.Teams[0] = content.Team{Name: "Hollow Creek", Short: "HOLLOW", Colour: content.Colour{R: 0xa8, G: 0x32, B: 0x2b}, Score: 38, Fouls: 2, Limit: 5, Timeouts: content.Timeouts{Full: 3, Short: 2}}
 	c.Teams[1] = content.Team{Name: "Northmoor", Short: "MOOR", Colour: content.Colour{R: 0x1f, G: 0x4e, B: 0x8c}, Score: 41, Fouls: 3, Limit: 5, Timeouts: content.Timeouts{Full: 2, Short: 1}}
 	for t := range c.Teams {
@@ -79,7 +78,7 @@ func random(r *rand.Rand) content.Content {
 	words := []string{"", "I", "HOLLOW", "Wimmersby-under-the-Long-Hill", "ŠŁŐĞ", "한강", "שלום 12", "🏀🏀", strings.Repeat("W", 200), "e\u0301\u0301\u0301\u0301\u0301"}
 	word := func() string { return words[r.IntN(len(words))] }
 	reading := func() content.Text {
-		return clock.MakeText([]string{"", "0.0", "59.9", "7:47", "10:00", "20:00", "1:00:00"}[r.IntN(7)])
+		return content.Reading([]string{"", "0.0", "59.9", "7:47", "10:00", "20:00", "1:00:00"}[r.IntN(7)])
 	}
 	score := func() int { return []int{0, 7, 88, 100, 999, 12345}[r.IntN(6)] }
 	c := content.Content{
@@ -159,8 +158,8 @@ func TestDigitsMoveNothing(t *testing.T) {
 	for _, g := range []string{"bug", "wall"} {
 		for _, size := range sizes() {
 			a, b := game(), game()
-			a.Clock, b.Clock = clock.MakeText("1:11"), clock.MakeText("8:40")
-			a.Shot, b.Shot = clock.MakeText("11"), clock.MakeText("28")
+			a.Clock, b.Clock = content.Reading("1:11"), content.Reading("8:40")
+			a.Shot, b.Shot = content.Reading("11"), content.Reading("28")
 			a.Teams[0].Score, b.Teams[0].Score = 11, 80
 			before, after := f.draw(t, g, size, &a), f.draw(t, g, size, &b)
 			if len(before) != len(after) {
