@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -11,8 +12,7 @@ import (
 const maxNames = 512
 
 // checkNames refuses what RFC 8259 leaves open and encoding/json decides silently: a name that an object holds
-// twice (the last would win) and one that is nearly another's (it matches without regard to case). It bounds the
-// depth too.
+// twice (the last would win) and one in capitals (it would match all the same). It bounds the depth too.
 func checkNames(text []byte) (problem string) {
 	in := json.NewDecoder(bytes.NewReader(text))
 	in.UseNumber()
@@ -32,10 +32,11 @@ func checkNames(text []byte) (problem string) {
 			top = &open[len(open)-1]
 		}
 		if name, ok := token.(string); ok && top != nil && top.wantName {
-			for _, other := range top.names {
-				if strings.EqualFold(name, other) {
-					return fmt.Sprintf("it names %.80q twice", name)
-				}
+			if strings.Trim(name, "abcdefghijklmnopqrstuvwxyz0123456789_") != "" {
+				return fmt.Sprintf("the name %.80q is not in small letters", name)
+			}
+			if slices.Contains(top.names, name) {
+				return fmt.Sprintf("it names %.80q twice", name)
 			}
 			if len(top.names) == maxNames {
 				return fmt.Sprintf("an object holds more than %d names", maxNames)

@@ -260,10 +260,20 @@ func parseRecord(body []byte, number int) (r Record, problem string) {
 		event := w.Event.event()
 		r.Event = &event
 	}
-	if h := w.Header; h != nil && !plainID(h.ID) {
-		return r, fmt.Sprintf("the game's id %.80q is not 1 to 64 printable characters", h.ID)
+	if w.Header != nil {
+		return r, headerProblem(w.Header)
 	}
 	return r, ""
+}
+
+func headerProblem(h *Header) string {
+	if !plainID(h.ID) {
+		return fmt.Sprintf("the game's id %.80q is not 1 to 64 printable characters", h.ID)
+	}
+	if err := h.Setup.Rules.Check(); err != nil {
+		return "its rules are missing or contradict each other: " + err.Error()
+	}
+	return ""
 }
 
 func plainID(id string) bool {
