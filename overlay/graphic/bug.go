@@ -52,8 +52,9 @@ func drawBug(p *Pen, c *content.Content) {
 	b := planBug(p.theme, p.size)
 	p.bugTab(&b, c)
 	p.rect(b.board, b.corner, p.colour(theme.Plate))
+	name := p.alike(layout.Inset(b.panel, b.pad, 0), t.Name.Font, b.scale.Px(t.Name.Cap), c.Teams[0].Short, c.Teams[1].Short)
 	for team := range c.Teams {
-		p.bugTeam(&b, c, team)
+		p.bugTeam(&b, c, team, name)
 	}
 	p.floor(b.floor, max(0, b.corner-b.gap), 4, max(1, b.stroke/2))
 	ink := p.colour(theme.Ink)
@@ -66,11 +67,12 @@ func drawBug(p *Pen, c *content.Content) {
 	p.bugFoot(&b, c)
 }
 
-func (p *Pen) bugTeam(b *bugPlan, c *content.Content, team int) {
+// bugTeam draws a team's half; name is the height of its name's capitals.
+func (p *Pen) bugTeam(b *bugPlan, c *content.Content, team, name int) {
 	t, own := &p.theme.Bug, &c.Teams[team]
 	at := func(r image.Rectangle) image.Rectangle { return side(r, b.board, team) }
 	ink := p.paintwork(at(b.panel), max(0, b.corner-b.gap), b.stroke, c, team)
-	p.name(layout.Inset(at(b.panel), b.pad, 0), outward(team), t.Name.Font, b.scale.Px(t.Name.Cap), ink, own.Short)
+	p.words(layout.Inset(at(b.panel), b.pad, 0), outward(team), t.Name.Font, name, ink, own.Short)
 	var buffer [20]byte
 	line := p.colour(theme.Line)
 	p.digits(at(b.score), centre, t.Points.Font, b.scale.Px(t.Points.Cap), line, string(number(buffer[:], own.Score)), "000")

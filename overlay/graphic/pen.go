@@ -121,6 +121,14 @@ func (p *Pen) name(r image.Rectangle, a align, font theme.FontRole, cap int, c p
 	p.words(r, a, font, max(p.shrunk(r, font, cap, s), cap*2/3), c, s)
 }
 
+// alike returns the height of capitals at which all of them suit name in r: neighbours are set in one size.
+func (p *Pen) alike(r image.Rectangle, font theme.FontRole, cap int, all ...string) int {
+	for _, s := range all {
+		cap = min(cap, max(p.shrunk(r, font, cap, s), cap*2/3))
+	}
+	return cap
+}
+
 // shrunk returns the height of capitals, at most cap, at which s is no wider than r.
 func (p *Pen) shrunk(r image.Rectangle, font theme.FontRole, cap int, s string) int {
 	wide := p.fonts.Line(p.style(font, cap), s).Width.Ceil()

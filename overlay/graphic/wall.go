@@ -77,8 +77,9 @@ func drawWall(p *Pen, c *content.Content) {
 	w := planWall(p.theme, p.size)
 	t := &p.theme.Wall
 	p.rect(w.whole, 0, p.colour(theme.Plate))
+	name := p.alike(layout.Inset(w.panel, w.pad, 0), t.Name.Font, w.scale.Px(t.Name.Cap), c.Teams[0].Name, c.Teams[1].Name)
 	for team := range c.Teams {
-		p.wallTeam(&w, c, team)
+		p.wallTeam(&w, c, team, name)
 	}
 	p.floor(w.floor, w.corner, 7, max(1, w.stroke/3))
 	ink := p.colour(theme.Ink)
@@ -95,15 +96,18 @@ func drawWall(p *Pen, c *content.Content) {
 	}
 }
 
-func (p *Pen) wallTeam(w *wallPlan, c *content.Content, team int) {
+// wallTeam draws a team's column; name is the height of its name's capitals.
+func (p *Pen) wallTeam(w *wallPlan, c *content.Content, team, name int) {
 	t, own := &p.theme.Wall, &c.Teams[team]
 	at := func(r image.Rectangle) image.Rectangle { return side(r, w.whole, team) }
 	ink := p.paintwork(at(w.panel), w.corner, w.stroke, c, team)
-	p.name(layout.Inset(at(w.panel), w.pad, 0), centre, t.Name.Font, w.scale.Px(t.Name.Cap), ink, own.Name)
+	p.words(layout.Inset(at(w.panel), w.pad, 0), centre, t.Name.Font, name, ink, own.Name)
 	var buffer [20]byte
 	p.digits(at(w.score), centre, t.Points.Font, w.scale.Px(t.Points.Cap), p.colour(theme.Line), string(number(buffer[:], own.Score)), "000")
-	for i, word := range [2]string{"FOULS", "TIMEOUTS"} {
-		p.label(at(layout.Row(w.captions, i, 2)), outward(team), t.Caption.Font, w.scale.Px(t.Caption.Cap), p.colour(theme.Faint), word)
+	captions := [2]string{"FOULS", "TIMEOUTS"}
+	caption := p.shrunk(w.captions, t.Caption.Font, w.scale.Px(t.Caption.Cap), captions[1])
+	for i, word := range captions {
+		p.label(at(layout.Row(w.captions, i, 2)), outward(team), t.Caption.Font, caption, p.colour(theme.Faint), word)
 	}
 	dot := w.scale.Px(t.Dot)
 	p.fouls(at(w.fouls), dot, w.stroke, own, team)

@@ -145,3 +145,33 @@ func shipped(t *testing.T) map[string]*Theme {
 	}
 	return all
 }
+
+func TestParseColour(t *testing.T) {
+	for _, c := range []struct {
+		in   string
+		want paint.Colour
+		ok   bool
+	}{
+		{"#2a1e17", paint.Colour{R: 0x2a, G: 0x1e, B: 0x17, A: 255}, true},
+		{"#2A1E1780", paint.Colour{R: 0x2a, G: 0x1e, B: 0x17, A: 128}, true},
+		{"2a1e17", paint.Colour{}, false},
+		{"#2a1e1", paint.Colour{}, false},
+		{"#2a1e178", paint.Colour{}, false},
+		{"#2a1e1g", paint.Colour{}, false},
+		{"", paint.Colour{}, false},
+	} {
+		if got, err := ParseColour(c.in); got != c.want || (err == nil) != c.ok {
+			t.Errorf("%q: %v, %v", c.in, got, err)
+		}
+	}
+}
+
+func TestAlike(t *testing.T) {
+	red := paint.Colour{R: 0xa8, G: 0x32, B: 0x2b, A: 255}
+	if darker := (paint.Colour{R: 0x90, G: 0x20, B: 0x20, A: 255}); !Alike(red, darker) || !Alike(red, red) {
+		t.Error("two reds are alike")
+	}
+	if Alike(red, paint.Colour{R: 0x1f, G: 0x4e, B: 0x8c, A: 255}) {
+		t.Error("red and blue are not")
+	}
+}
