@@ -1,0 +1,133 @@
+package desk
+
+import (
+	"strings"
+
+	"rafter/engine"
+	"rafter/engine/clock"
+)
+
+// Hint is one key (or a team's pair of keys) and what it does now.
+type Hint struct{ Key, Does string }
+
+// Strip is what the operator sees of the desk.
+type Strip struct {
+	// Hints are the keys worth knowing now, the most useful first.
+	Hints []Hint
+	// Entry is the act so far, empty when nothing is under way: "home foul 12_".
+	Entry string
+	// Last is the last event of this desk in words, Number its number; 0 for none yet.
+	Last   string
+	Number int
+	// Wrong says what was refused, and what to do.
+	Wrong string
+	// HoldFor is what the key held will do; Held is 0 to HoldFull. Empty for no hold.
+	HoldFor string
+	Held    int32
+}
+
+// Strip returns what to show at the instant; v is the game's view then. Hints is valid until the next call's
+// change of state; it is made anew only where it differs.
+func (d *Desk) Strip(v *engine.View, at clock.Instant) Strip {
+	s := Strip{Hints: d.hints(v), Entry: d.underWay(), Last: d.last.words, Number: d.last.number, Wrong: d.wrong}
+	if d.hold.on {
+		s.HoldFor = d.name(d.hold.act)
+		passed := min(max(at.Sub(d.hold.since), 0), HoldTime)
+		s.Held = int32(int64(passed) * HoldFull / int64(HoldTime))
+	}
+	return s
+}
+
+func (d *Desk) name(a act) string {
+	if a.team != "" {
+		return a.team + ": " + a.does
+	}
+	return a.does
+}
+
+func (d *Desk) underWay() string {
+	var parts []string
+	for _, a := range d.Table.acts {
+		if d.layer != direct && a.opens == d.layer {
+			parts = append(parts, strings.TrimSuffix(d.name(a), " …"))
+		}
+	}
+	if d.entry != "" {
+		parts = append(parts, string(d.entry))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return strings.Join(parts, " ") + "_"
+}
+
+func (d *Desk) hints(v *engine.View) []Hint {
+	switch {
+	case d.closing:
+		return []Hint{{"Esc (hold 1 s)", "close the window: the clock is running"}}
+	case d.layer != direct:
+		return d.layerHints()
+	case d.entry != "":
+		return []Hint{
+			d.pair("score_2", "2"), d.pair("score_3", "3"), d.pair("score_1", "1"), d.pair("foul", "foul"),
+			d.pair("lower", "lower third"), d.one("clock_set", "set clock"), d.one("next", "for the last"), {"Esc", "drop"},
+		}
+	}
+	var hints []Hint
+	if v.Clock.Running {
+		hints = append(hints, d.one("clock", "stop"))
+	} else {
+		hints = append(hints, d.one("clock", "start"))
+	}
+	hints = append(hints, d.sensible(v)...)
+	return append(hints,
+		d.pair("score_2", "2"), d.pair("score_3", "3"), d.pair("score_1", "1"), d.pair("foul", "foul"),
+		d.pair("foul_kind", "kinds"), d.pair("timeout_full", "timeout"), d.one("undo", "take back"),
+		d.pair("arrow", "arrow"), d.pair("fix", "put right"), d.one("more", "more"), d.one("show_keys", "all keys"))
+}
+
+// sensible is what the game's state asks for next.
+func (d *Desk) sensible(v *engine.View) []Hint {
+	var hints []Hint
+	for _, w := range v.Warnings {
+		if w.Code == "arrow_missing" {
+			hints = append(hints, d.pair("control", "has first control"))
+		}
+	}
+	switch {
+	case v.Timeout.OK:
+		hints = append(hints, d.one("next", "end timeout"))
+	case v.Final:
+		hints = append(hints, d.one("game_over", "end the game"))
+	case v.Interval.OK && v.Interval.Value.Running:
+		hints = append(hints, d.one("next", "stop interval"), d.one("period_next", "next period"))
+	case v.Interval.OK:
+		hints = append(hints, d.one("next", "start interval"), d.one("period_next", "next period"))
+	case v.PeriodEnded:
+		hints = append(hints, d.one("period_next", "end the period"))
+	}
+	return hints
+}
+
+func (d *Desk) layerHints() []Hint {
+	var hints []Hint
+	for _, a := range d.Table.acts {
+		if a.layer == d.layer {
+			key := Label(a.key)
+			if a.hold {
+				key += " (hold)"
+			}
+			hints = append(hints, Hint{key, a.does})
+		}
+	}
+	return hints
+}
+
+func (d *Desk) one(name, does string) Hint {
+	return Hint{d.Table.strokes(d.Table.named(name)), does}
+}
+
+func (d *Desk) pair(name, does string) Hint {
+	home, away := d.Table.named("home_"+name), d.Table.named("away_"+name)
+	return Hint{Label(home.key) + "·" + Label(away.key), does}
+}
