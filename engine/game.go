@@ -67,16 +67,10 @@ type fate struct {
 }
 
 // NewGame begins a game at instant 0. A setup that no script could make is refused.
-func NewGame(setup Setup) (*Game, error) {
-	g := &Game{}
-	if err := g.start(setup, 0); err != nil {
-		return nil, err
-	}
-	return g, nil
-}
+func NewGame(setup Setup) (*Game, error) { return newGame(setup, 0) }
 
-func (g *Game) start(setup Setup, at clock.Instant) error {
-	*g = Game{began: at}
+func newGame(setup Setup, at clock.Instant) (*Game, error) {
+	g := &Game{began: at}
 	s := &g.base
 	s.rules = setup.Rules
 	s.teams[0].name, s.teams[0].colour = DefaultHome, defaultColours[0]
@@ -84,11 +78,11 @@ func (g *Game) start(setup Setup, at clock.Instant) error {
 	s.begin()
 	for _, c := range setup.commands() {
 		if err := g.Prepare(c); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	g.prepared()
-	return nil
+	return g, nil
 }
 
 // Prepare changes the setup before the first event: team, roster and set, as a script's directives do.
@@ -127,7 +121,12 @@ func (g *Game) Do(desk string, c Command, at clock.Instant, was Maybe[clock.Inst
 	ev = Event{Number: len(g.events) + 1, At: at, Was: was, Desk: desk, Command: c}
 	switch {
 	case c.Do == GameNew:
-		return Event{}, true, g.start(g.state.setup(), at)
+		next, err := newGame(g.state.setup(), at)
+		if err != nil {
+			return Event{}, false, err
+		}
+		*g = *next
+		return Event{}, true, nil
 	case isRevision(c.Do):
 		changed, e := g.revise(&ev)
 		if e != nil {

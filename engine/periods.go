@@ -7,10 +7,11 @@ import (
 	"rafter/engine/clock"
 )
 
-// enter begins play in period n, its clock standing at full length; a clock that was set before the game is kept.
+// enter begins play in period n, its clocks standing at full length; what was set before the game is kept.
 func (s *State) enter(n int, m moment) {
 	if s.phase != Before || n != s.period {
 		s.clock = clock.New(s.rules.Length(n))
+		s.resetShot()
 	}
 	if n != s.period {
 		s.teams[0].owed, s.teams[1].owed = 0, 0
@@ -25,7 +26,6 @@ func (s *State) enter(n int, m moment) {
 	s.teams[0].ahead, s.teams[1].ahead = 0, 0
 	s.interval, s.timeout = clock.Clock{}, timeout{}
 	s.early, s.basket, s.late = false, false, false
-	s.resetShot()
 	s.judge()
 	s.mark(m)
 }
@@ -165,6 +165,7 @@ func (s *State) numbered(c *Command) int {
 func applyPeriodSet(s *State, c *Command, m moment) {
 	n := s.numbered(c)
 	s.clock = clock.New(s.rules.Length(n))
+	s.resetShot()
 	s.enter(n, m)
 }
 
