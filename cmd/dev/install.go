@@ -42,7 +42,7 @@ var parts = []part{
 	{window, "/usr/include/alsa/asoundlib.h", "libasound2-dev", "sound headers, for the horn"},
 	{xserver, "Xvfb", "xvfb", "the screen"},
 	{xserver, "/usr/lib/*/dri/swrast_dri.so", "libgl1-mesa-dri", "OpenGL by the processor"},
-	{keys, "xdotool", "xdotool", "types keys as a hand would"},
+	{keys, "xdotool", "xdotool", "types keys and moves windows"},
 	{decode, "ffmpeg", "ffmpeg", "a PNG decoder that is not ours"},
 	{decode, "tesseract", "tesseract-ocr", "reads the clock off the picture"},
 	{decode, "/usr/share/tesseract-ocr/*/tessdata/eng.traineddata", "tesseract-ocr-eng", "the letters that it knows"},

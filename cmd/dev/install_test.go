@@ -20,17 +20,17 @@ func TestInstall(t *testing.T) {
 	}{
 		{name: "does_nothing_where_all_is_there", root: true},
 		{name: "installs_for_root_and_says_why", absent: "xdotool", root: true, ran: "apt-get install -y --no-install-recommends xdotool\n",
-			says: "missing: xdotool (types keys as a hand would) for typing keys into the window\ninstalling xdotool\n"},
+			says: "missing: xdotool (types keys and moves windows) for a hand at the window\ninstalling xdotool\n"},
 		{name: "fetches_the_lists_if_that_fails", absent: "xdotool", root: true, fails: []error{broken},
 			ran:  "apt-get install -y --no-install-recommends xdotool\napt-get update\napt-get install -y --no-install-recommends xdotool\n",
-			says: "missing: xdotool (types keys as a hand would) for typing keys into the window\ninstalling xdotool\n"},
+			says: "missing: xdotool (types keys and moves windows) for a hand at the window\ninstalling xdotool\n"},
 		{name: "says_that_it_failed", absent: "xdotool", root: true, fails: []error{broken, broken}, missing: "xdotool",
 			ran:  "apt-get install -y --no-install-recommends xdotool\napt-get update\n",
-			says: "missing: xdotool (types keys as a hand would) for typing keys into the window\ninstalling xdotool\nthat failed: exit status 100\n"},
+			says: "missing: xdotool (types keys and moves windows) for a hand at the window\ninstalling xdotool\nthat failed: exit status 100\n"},
 		{name: "prints_the_line_for_others", absent: "xdotool", missing: "xdotool",
-			says: "missing: xdotool (types keys as a hand would) for typing keys into the window\nto install them:\n  sudo apt-get install -y --no-install-recommends xdotool\n"},
+			says: "missing: xdotool (types keys and moves windows) for a hand at the window\nto install them:\n  sudo apt-get install -y --no-install-recommends xdotool\n"},
 		{name: "names_the_packages_elsewhere", absent: "xdotool apt-get", root: true, missing: "xdotool",
-			says: "missing: xdotool (types keys as a hand would) for typing keys into the window\ninstall what carries these on your system; the names above are Debian's\n"},
+			says: "missing: xdotool (types keys and moves windows) for a hand at the window\ninstall what carries these on your system; the names above are Debian's\n"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var ran, says strings.Builder

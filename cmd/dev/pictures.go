@@ -57,7 +57,7 @@ func chain(d *dev, args []string) error {
 	if err := noWords(parse(d, args, func(f *flag.FlagSet) { f.BoolVar(&asJSON, "json", false, "one JSON object a line") })); err != nil {
 		return err
 	}
-	if missing := thisSystem(d).install(window, xserver); len(missing) > 0 {
+	if missing := thisSystem(d).install(window, xserver, keys); len(missing) > 0 {
 		return fmt.Errorf("the chain needs %s", debianNames(missing))
 	}
 	rafter, err := d.compile("rafter")
@@ -110,16 +110,15 @@ func (l link) String() string {
 		short(l.Frame), short(l.PNG), short(l.Raw), short(l.Window), same[l.Screen], same[l.Same])
 }
 
-// held is what rafter-window check --hold says of the case that it shows now.
+// held is a case that rafter-window check shows now, as its --json tells it.
 type held struct {
 	Case   string `json:"case"`
-	Frame  string `json:"frame"`
-	Window string `json:"window"`
-	X      int    `json:"x"` // where the picture is on the screen
-	Y      int    `json:"y"`
+	Frame  string `json:"frame"` // as composed
+	Window string `json:"hash"`  // as read back
 }
 
-// hold shows one case after the other in a window, calling f while each stands.
+// hold shows one case after the other in a window, at the screen's corner, calling f while each stands. The
+// window program prints a case as JSON, then a line with its title, and waits for a line.
 func (d *dev) hold(x *screen.Screen, program string, f func(held) error) error {
 	cmd := d.command(x.Env(), program, "check", "--json", "--hold")
 	cmd.Stderr = d.say
@@ -134,10 +133,15 @@ func (d *dev) hold(x *screen.Screen, program string, f func(held) error) error {
 	if err := cmd.Start(); err != nil {
 		return err
 	}
-	for lines := bufio.NewScanner(out); lines.Scan() && err == nil; {
-		var c held
-		if err = json.Unmarshal(lines.Bytes(), &c); err != nil || c.Case == "" {
-			continue // the last line sums up
+	var c held
+	for lines := bufio.NewScanner(out); err == nil && lines.Scan(); {
+		if bytes.HasPrefix(lines.Bytes(), []byte("{")) {
+			c = held{}
+			err = json.Unmarshal(lines.Bytes(), &c)
+			continue
+		}
+		if err = d.quietly(x.Env(), "xdotool", "search", "--name", "^rafter check$", "windowmove", "--sync", "0", "0"); err != nil {
+			break
 		}
 		if err = f(c); err == nil {
 			_, err = io.WriteString(next, "\n")
@@ -180,7 +184,7 @@ func (d *dev) follow(x *screen.Screen, rafter, scratch string, c held) (link, er
 	if err != nil {
 		return l, err
 	}
-	l.Screen = bytes.Equal(pixels.overBlack(), shot.Crop(image.Rect(c.X, c.Y, c.X+pixels.w, c.Y+pixels.h)))
+	l.Screen = bytes.Equal(pixels.overBlack(), shot.Crop(image.Rect(0, 0, pixels.w, pixels.h)))
 	l.Same = l.PNG == l.Frame && l.Raw == l.Frame && l.Window == l.Frame && l.Screen
 	return l, nil
 }
