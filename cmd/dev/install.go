@@ -22,7 +22,7 @@ type part struct {
 const (
 	window  = "building the window"
 	xserver = "a screen without a monitor"
-	keys    = "typing keys into the window"
+	keys    = "a hand at the window"
 	decode  = "checking pictures with other programs"
 	arm     = "running as arm64"
 )
