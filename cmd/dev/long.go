@@ -55,12 +55,49 @@ func fuzzTargets(out string) (targets []fuzzTarget) {
 	return targets
 }
 
-// soak repeats what chance decides: first 200 kills, then the random games and pictures with new seeds until
-// the time is over.
+// soakKills is how many sittings are killed in a soak.
+const soakKills = 200
+
+// soak repeats what chance decides: the kills, then the property tests with ever new seeds and more games
+// each, until the time is over. A failure prints the seed that repeats it.
 func soak(d *dev, args []string) error {
 	minutes := 30
 	if err := noWords(parse(d, args, func(f *flag.FlagSet) { f.IntVar(&minutes, "minutes", minutes, "of random games after the kills") })); err != nil {
 		return err
 	}
-	return fmt.Errorf("not yet")
+	if missing := thisSystem(d).install(window, xserver, keys); len(missing) > 0 {
+		return fmt.Errorf("the kills need %s", debianNames(missing))
+	}
+	fmt.Fprintf(d.say, "%d kills\n", soakKills)
+	if err := kills(d, soakKills); err != nil {
+		return err
+	}
+	packages, err := d.withProperties()
+	if err != nil {
+		return err
+	}
+	end := time.Now().Add(time.Duration(minutes) * time.Minute)
+	for round := 1; time.Now().Before(end); round++ {
+		for _, pkg := range packages {
+			fmt.Fprintf(d.say, "round %d, %s left: %s\n", round, short(time.Until(end)), pkg)
+			if err := d.run(nil, "go", "test", "-count=1", "-timeout=1h", pkg, "-rapid.checks=1000"); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// withProperties lists the packages whose tests draw random games.
+func (d *dev) withProperties() (packages []string, err error) {
+	out, err := d.output(nil, "go", "list", "-e", "-f", `{{.ImportPath}} {{join .TestImports " "}} {{join .XTestImports " "}}`, "./...")
+	for line := range strings.Lines(out) {
+		if words := strings.Fields(line); len(words) > 1 && strings.Contains(line, "pgregory.net/rapid") {
+			packages = append(packages, words[0])
+		}
+	}
+	if err == nil && len(packages) == 0 {
+		err = fmt.Errorf("no package has property tests")
+	}
+	return packages, err
 }
