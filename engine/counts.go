@@ -61,14 +61,14 @@ func (t *side) numbers() string {
 }
 
 func inRange(what string, n, high int) *Error {
-	want := fmt.Sprintf("0 to %d", high)
-	switch {
-	case n < 0:
-		return Refuse(BelowZero, fmt.Sprint(n), want, fmt.Sprintf("%s would fall below zero", what))
-	case n > high:
-		return Refuse(AboveLimit, fmt.Sprint(n), want, fmt.Sprintf("%s can be %d at most", what, high))
+	if n >= 0 && n <= high {
+		return nil
 	}
-	return nil
+	want := fmt.Sprintf("0 to %d", high)
+	if n < 0 {
+		return Refuse(BelowZero, fmt.Sprint(n), want, fmt.Sprintf("%s would fall below zero", what))
+	}
+	return Refuse(AboveLimit, fmt.Sprint(n), want, fmt.Sprintf("%s can be %d at most", what, high))
 }
 
 func decideScore(s *State, c *Command, _ moment) *Error {

@@ -55,7 +55,7 @@ type Game struct {
 	events  []Event
 	fates   []fate // one an event
 	state   State
-	kept    []kept
+	kept    []*kept // each written once
 	scratch State // where a command is tried
 	warned  warned
 }
@@ -105,7 +105,7 @@ func (g *Game) Prepare(c Command) error {
 
 func (g *Game) prepared() {
 	g.state, g.opening = g.base, g.base.setup()
-	g.kept = []kept{{0, g.base}}
+	g.kept = []*kept{{0, g.base}}
 	g.warned = warned{}
 }
 
@@ -203,7 +203,7 @@ func (g *Game) Replay(ev Event) error {
 func (g *Game) add(ev Event) {
 	g.events, g.fates = append(g.events, ev), append(g.fates, fate{})
 	if len(g.events)%keepEvery == 0 {
-		g.kept = append(g.kept, kept{len(g.events), g.state})
+		g.kept = append(g.kept, &kept{len(g.events), g.state})
 	}
 	g.warned.known = false
 }
@@ -310,7 +310,7 @@ func (g *Game) refold(from int) *broken {
 			}
 		}
 		if (i+1)%keepEvery == 0 {
-			g.kept = append(g.kept, kept{i + 1, g.state})
+			g.kept = append(g.kept, &kept{i + 1, g.state})
 		}
 	}
 	g.warned.known = false
