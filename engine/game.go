@@ -56,7 +56,7 @@ type Game struct {
 	fates   []fate // one an event
 	state   State
 	kept    []*kept // each written once
-	scratch State // where a command is tried
+	scratch State   // where a command is tried
 	warned  warned
 }
 

@@ -41,7 +41,6 @@ var notPlayed = map[string]string{
 	"start":                           "whether a team may start is the referee's to say",
 	"players_left":                    "whether a team may go on is the referee's to say",
 	"sound_level":                     "hearing, not the game",
-                   "a shooting foul's throws depend on the basket: there is no award (contract)",
 }
 
 type vector struct {
