@@ -70,7 +70,11 @@ func TestTimeNeverGoesBack(t *testing.T) {
 			}
 			time.Sleep(1500 * time.Millisecond)
 			last = do(t, h, point).At
+			wall := w.time().Wall()
 			shut(t, h)
+			if d := read(t, h.Path()).Wall(last).Sub(wall).Abs(); d > 10*time.Millisecond {
+				t.Errorf("the log is %v wrong about the time of day", d)
+			}
 			w.drift = drift
 		}
 	})

@@ -238,10 +238,15 @@ func TestANewGameLeavesTheOldOneWhole(t *testing.T) {
 		folder := t.TempDir()
 		h, _ := w.open(t, Config{Folder: folder})
 		do(t, h, point)
+		shut(t, h)
+		h, _ = w.open(t, Config{Folder: folder}) // with a notice that it goes on
 		time.Sleep(5 * time.Second)
 		before := h.Game().Setup()
 		if ev, changed, err := h.Do("keys", another); err != nil || !changed || ev != (engine.Event{}) {
 			t.Fatalf("%+v, %v, %v", ev, changed, err)
+		}
+		if n := h.Notices(); len(n) != 0 {
+			t.Errorf("notices of the old game: %v", n)
 		}
 		if v := view(h); v.LastEvent != 0 || v.Home.Score != 0 || h.Now() != 0 {
 			t.Errorf("the new game begins at %d with event %d, score %d", h.Now(), v.LastEvent, v.Home.Score)

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"rafter/cmd/internal/journalfile"
+	"rafter/engine"
 	"rafter/engine/journal"
 )
 
@@ -66,14 +67,50 @@ func TestADamagedLogGoesOnBesideIt(t *testing.T) {
 			do(t, h, over)
 			shut(t, h)
 			if !named {
+				before := read(t, beside)
 				h, notice := w.open(t, config)
 				if notice.Code != Began {
 					t.Errorf("the game beside is over, and %+v", notice)
 				}
 				shut(t, h)
+				if after := read(t, beside); after.Lines != before.Lines {
+					t.Errorf("the game beside is over and was written to: %d lines, before %d", after.Lines, before.Lines)
+				}
 			}
 		})
 	}
+}
+
+// A line may be whole and its event still be none that the engine takes: written by a version with other rules, say.
+func TestAnEventThatCannotBePlayedGoesOnBesideIt(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		w := newWorld()
+		folder := t.TempDir()
+		h, first := w.open(t, Config{Folder: folder})
+		do(t, h, point)
+		do(t, h, point)
+		shut(t, h)
+		log := read(t, first.Path)
+		void := engine.Event{Number: 3, At: log.At(), Desk: "keys", Command: engine.Command{Do: engine.Void, Event: 99}}
+		text, err := journal.Encode(log.Header, append(log.EventList(), void))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(first.Path, text, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		for again := range 2 {
+			h, notice := w.open(t, Config{Folder: folder})
+			if notice.Path == first.Path || again == 0 && (notice.Code != Damage || !strings.Contains(notice.Text, "line 4")) {
+				t.Errorf("%+v", notice)
+			}
+			if v := view(h); v.Home.Score != 2+again || v.LastEvent != 2+again {
+				t.Errorf("score %d after %d events", v.Home.Score, v.LastEvent)
+			}
+			do(t, h, point)
+			shut(t, h)
+		}
+	})
 }
 
 func TestATornLogSaysSo(t *testing.T) {

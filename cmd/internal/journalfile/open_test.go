@@ -27,7 +27,7 @@ func written(t testing.TB, n int) []byte {
 	for i := 1; i <= n; i++ {
 		events = append(events, *event(i).Event)
 	}
-	text, err := journal.Encode(header(t), events)
+	text, err := journal.Encode(header(), events)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -183,7 +183,7 @@ func TestPeekReadsTheEndsAlone(t *testing.T) {
 func TestSaveReplacesOnlyTheSameGame(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "a.log")
-	h := header(t)
+	h := header()
 	events := []engine.Event{*event(1).Event}
 	for range 2 { // the second replaces the first
 		if err := Save(OS(), path, h, events); err != nil {
@@ -250,7 +250,7 @@ func TestTwoProgramsCannotWriteOneLog(t *testing.T) {
 	if !errors.As(err, &locked) || !errors.Is(err, ErrLocked) || !strings.Contains(err.Error(), path) || !strings.Contains(err.Error(), "--log") {
 		t.Errorf("opened while another has it: %v", err)
 	}
-	if err := New(OS(), path, true, begin(t), journal.Beat{}).Place(); !errors.Is(err, ErrLocked) {
+	if err := New(OS(), path, true, begin(), journal.Beat{}).Place(); !errors.Is(err, ErrLocked) {
 		t.Errorf("written anew while another has it: %v", err)
 	}
 	mustHold(t, OS(), path, 1) // whoever only reads may
@@ -274,7 +274,7 @@ func TestTwoProgramsCannotWriteOneLog(t *testing.T) {
 
 func TestTheMachinesOwnDisk(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "new", "folder", "a.log")
-	w := New(OS(), path, true, begin(t), journal.Beat{})
+	w := New(OS(), path, true, begin(), journal.Beat{})
 	if err := w.Place(); err != nil {
 		t.Fatal(err)
 	}
@@ -310,7 +310,7 @@ func waitFor(t testing.TB, done func() bool) {
 
 // BenchmarkAppendAcknowledged is the time from handing an event over to its being synced.
 func BenchmarkAppendAcknowledged(b *testing.B) {
-	w := New(OS(), filepath.Join(b.TempDir(), "a.log"), true, begin(b), journal.Beat{})
+	w := New(OS(), filepath.Join(b.TempDir(), "a.log"), true, begin(), journal.Beat{})
 	if err := w.Place(); err != nil {
 		b.Fatal(err)
 	}

@@ -30,7 +30,7 @@ func mount(t *testing.T, options string) string {
 func TestADiskThatIsReallyFull(t *testing.T) {
 	dir := mount(t, "size=256k")
 	path := filepath.Join(dir, "a.log")
-	w := New(OS(), path, true, begin(t), journal.Beat{})
+	w := New(OS(), path, true, begin(), journal.Beat{})
 	if err := w.Place(); err != nil {
 		t.Fatal(err)
 	}

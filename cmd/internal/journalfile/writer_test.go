@@ -14,7 +14,7 @@ import (
 
 	"rafter/engine"
 	"rafter/engine/journal"
-	"rafter/engine/rules"
+	"rafter/engine/script"
 )
 
 func TestMain(m *testing.M) {
@@ -25,18 +25,14 @@ func TestMain(m *testing.M) {
 	goleak.VerifyTestMain(m)
 }
 
-func header(t testing.TB) journal.Header {
-	t.Helper()
-	set, ok := rules.ByName("nfhs")
-	if !ok {
-		t.Fatal("the rule set nfhs is missing")
-	}
+func header() journal.Header {
+	set, _ := script.Published(script.Standard) // there is always that one
 	return journal.Header{Format: journal.Format, Program: journal.Program, ID: "a", Setup: engine.Setup{Rules: set},
 		Began: journal.Wall(time.Date(2026, 11, 25, 18, 30, 0, 0, time.UTC))}
 }
 
-func begin(t testing.TB) []journal.Record {
-	h := header(t)
+func begin() []journal.Record {
+	h := header()
 	return []journal.Record{{Header: &h}}
 }
 
@@ -75,7 +71,7 @@ func mustHold(t *testing.T, disk Disk, path string, n int) *journal.Log {
 func TestAnAcknowledgedEventIsOnDisk(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		disk := newMemory()
-		w := New(disk, "games/a.log", true, begin(t), journal.Beat{})
+		w := New(disk, "games/a.log", true, begin(), journal.Beat{})
 		if err := w.Place(); err != nil {
 			t.Fatal(err)
 		}
@@ -104,7 +100,7 @@ func TestAnAcknowledgedEventIsOnDisk(t *testing.T) {
 func TestWhatGathersIsWrittenAtOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		disk := newMemory()
-		w := New(disk, "a.log", true, begin(t), journal.Beat{})
+		w := New(disk, "a.log", true, begin(), journal.Beat{})
 		if err := w.Place(); err != nil {
 			t.Fatal(err)
 		}
@@ -130,6 +126,48 @@ func TestWhatGathersIsWrittenAtOnce(t *testing.T) {
 		if err := w.Close(); err != nil {
 			t.Fatal(err)
 		}
+	})
+}
+
+// An event carries its own instant, so a beat before it that is not written yet says nothing; written after it, it
+// would stand out of order.
+func TestABeatThatAnEventOvertookIsDropped(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		disk := newMemory()
+		w := New(disk, "a.log", true, begin(), journal.Beat{})
+		if err := w.Place(); err != nil {
+			t.Fatal(err)
+		}
+		w.Beat(beat(0))
+		w.Append(event(1))
+		w.Start()
+		if err := w.Close(); err != nil {
+			t.Fatal(err)
+		}
+		if log := mustHold(t, disk, "a.log", 1); log.Beats != 0 {
+			t.Errorf("%d beats", log.Beats)
+		}
+	})
+}
+
+func TestClosingTriesOnceMore(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		disk := newMemory()
+		disk.fails = func(int, string) error { return errFull }
+		w := New(disk, "a.log", true, begin(), journal.Beat{})
+		if err := w.Place(); !errors.Is(err, errFull) {
+			t.Fatal(err)
+		}
+		w.Start()
+		w.Append(event(1))
+		synctest.Wait()
+		disk.mu.Lock()
+		disk.fails = nil
+		disk.mu.Unlock()
+		if err := w.Close(); err != nil {
+			t.Fatal(err)
+		}
+		mustHold(t, disk, "a.log", 1)
 	})
 }
 
@@ -175,7 +213,7 @@ func failAt(t *testing.T, n, times int, failure error) (reached bool) {
 		}
 		return nil
 	}
-	w := New(disk, path, true, begin(t), journal.Beat{})
+	w := New(disk, path, true, begin(), journal.Beat{})
 	_ = w.Place() // may fail; the session goes on
 	w.Start()
 	for i := 1; i <= events; i++ {
@@ -217,7 +255,7 @@ func failAt(t *testing.T, n, times int, failure error) (reached bool) {
 func TestClosingSaysWhatIsNotOnDisk(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		disk := newMemory()
-		w := New(disk, "a.log", true, begin(t), journal.Beat{})
+		w := New(disk, "a.log", true, begin(), journal.Beat{})
 		if err := w.Place(); err != nil {
 			t.Fatal(err)
 		}
@@ -238,7 +276,7 @@ func TestClosingSaysWhatIsNotOnDisk(t *testing.T) {
 func TestASlowDiskHoldsNobodyUp(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		disk := newMemory()
-		w := New(slowDisk{disk}, "a.log", true, begin(t), journal.Beat{})
+		w := New(slowDisk{disk}, "a.log", true, begin(), journal.Beat{})
 		if err := w.Place(); err != nil {
 			t.Fatal(err)
 		}
@@ -287,7 +325,7 @@ func (f slowFile) Sync() error {
 func TestALogThatIsDeletedIsWrittenAgain(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		disk := newMemory()
-		w := New(disk, "a.log", true, begin(t), journal.Beat{})
+		w := New(disk, "a.log", true, begin(), journal.Beat{})
 		if err := w.Place(); err != nil {
 			t.Fatal(err)
 		}
@@ -312,7 +350,7 @@ func TestALogThatIsDeletedIsWrittenAgain(t *testing.T) {
 func TestFinishWaitsForTheDisk(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		disk := newMemory()
-		w := New(disk, "a.log", true, begin(t), journal.Beat{})
+		w := New(disk, "a.log", true, begin(), journal.Beat{})
 		if err := w.Place(); err != nil {
 			t.Fatal(err)
 		}
@@ -346,7 +384,7 @@ func TestFinishWaitsForTheDisk(t *testing.T) {
 func TestANameThatIsTakenGetsANumber(t *testing.T) {
 	disk := newMemory()
 	for _, want := range []string{"g/2026-11-25-1830.log", "g/2026-11-25-1830-2.log", "g/2026-11-25-1830-3.log"} {
-		w := New(disk, "g/"+Name(time.Date(2026, 11, 25, 18, 30, 59, 0, time.UTC)), false, begin(t), journal.Beat{})
+		w := New(disk, "g/"+Name(time.Date(2026, 11, 25, 18, 30, 59, 0, time.UTC)), false, begin(), journal.Beat{})
 		if err := w.Place(); err != nil || w.Status().Path != want {
 			t.Errorf("placed at %s, %v; want %s", w.Status().Path, err, want)
 		}
