@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"rafter/engine/rules"
 )
 
 // Table is every act with the keys in force. Make one with NewTable.
@@ -45,6 +47,23 @@ func NewTable(rebinds map[string]string) (Table, error) {
 		}
 	}
 	return t, t.fill(rebinds)
+}
+
+// For returns the table without the kinds of foul and timeout that the rule set lacks: they leave the card and the
+// hints. Their keys stay, for a set that is changed in the game, and the game refuses them in words.
+func (t Table) For(set rules.Set) Table {
+	t.acts = slices.Clone(t.acts)
+	for i, a := range t.acts {
+		_, name, _ := strings.Cut(a.name, "_")
+		if kind, ok := rules.KindNamed(strings.TrimPrefix(name, "kind_")); ok && strings.HasPrefix(name, "kind_") {
+			_, has := set.Foul(kind)
+			t.acts[i].lacking = !has
+		}
+		if kind, ok := rules.TimeoutNamed(name[strings.LastIndexByte(name, '_')+1:]); ok && strings.Contains(name, "timeout") {
+			t.acts[i].lacking = !set.HasTimeout(kind)
+		}
+	}
+	return t
 }
 
 // Names returns what the settings file may bind, in the table's order.

@@ -29,7 +29,7 @@ func (t Table) Card() []Line {
 
 func (t Table) section(lines []Line, team string, l layer) []Line {
 	for i, a := range t.acts {
-		if a.team != team || a.layer != l {
+		if a.team != team || a.layer != l || a.lacking {
 			continue
 		}
 		strokes := t.strokes(a)

@@ -9,6 +9,7 @@ import (
 
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/rules"
 	"rafter/engine/script"
 )
 
@@ -661,4 +662,42 @@ func FuzzDesk(f *testing.F) {
 			t.Fatalf("the clock is blocked: %v %t", a, ok)
 		}
 	})
+}
+
+func TestCardLeavesOutWhatTheSetLacks(t *testing.T) {
+	table, err := NewTable(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	set, ok := rules.ByName("nfhs")
+	if !ok {
+		t.Fatal("no nfhs")
+	}
+	does := func(table Table) (all []string) {
+		for _, l := range table.Card() {
+			all = append(all, l.Does)
+		}
+		return all
+	}
+	// NFHS 2025-26 knows intentional, flagrant and technical fouls and no disqualifying or disruptive one, and timeouts
+	// of 60 and 30 seconds (rules 4-19, 5-11-1).
+	all, of := does(table), does(table.For(set))
+	for name, want := range map[string]bool{
+		"intentional": true, "flagrant": true, "short timeout": true, "disqualifying": false, "disruptive": false, "flagrant 2": false,
+	} {
+		if !slices.Contains(all, name) || slices.Contains(of, name) != want {
+			t.Errorf("%q on the nfhs card: %t, want %t", name, !want, want)
+		}
+	}
+	if err := set.Put("timeout_short_length", "none"); err != nil {
+		t.Fatal(err)
+	}
+	if slices.Contains(does(table.For(set)), "short timeout") {
+		t.Error("a set without short timeouts has one on its card")
+	}
+	h := newHand(t)
+	h.d.Table = table.For(set)
+	if got := h.tap("KeyT KeyQ"); !slices.Equal(got, []string{"foul home disqualifying"}) {
+		t.Errorf("the key of a kind that is off the card: %q", got)
+	}
 }

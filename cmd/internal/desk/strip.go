@@ -112,7 +112,7 @@ func (d *Desk) sensible(v *engine.View) []Hint {
 func (d *Desk) layerHints() []Hint {
 	var hints []Hint
 	for _, a := range d.Table.acts {
-		if a.layer == d.layer {
+		if a.layer == d.layer && !a.lacking {
 			key := Label(a.key)
 			if a.hold {
 				key += " (hold)"

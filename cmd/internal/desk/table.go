@@ -43,6 +43,8 @@ type act struct {
 	opens layer  // the act is the first of two strokes
 	hold  bool   // it clears or jumps: one second
 	do    Do
+	// lacking: the rule set in force knows no such thing, so that nobody need be told of it.
+	lacking bool
 	// typed is what is typed before it in the card's example.
 	typed string
 	words func(moment) (string, error)
