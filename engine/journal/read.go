@@ -20,27 +20,46 @@ const tooLongReason = "it is longer than a line of a log can be (256 KiB)"
 // newline was cut off in writing: it is left out, and Log.Torn gives its size. The error is an *Error; the log
 // returned with it holds everything before that line, and is nil only where there is no header.
 func Read(r io.Reader) (*Log, error) {
-	in := bufio.NewReaderSize(r, MaxLine)
+	in := bufio.NewScanner(r)
+	in.Buffer(make([]byte, 0, 4<<10), MaxLine)
+	in.Split(cutLine)
 	log := &Log{}
-	for {
-		line, err := in.ReadSlice('\n')
-		switch {
-		case errors.Is(err, bufio.ErrBufferFull) && log.Lines == 0:
-			return nil, foreign("its first line is longer than a header can be")
-		case errors.Is(err, bufio.ErrBufferFull):
-			return log, &Error{Code: TooLarge, Line: log.Lines + 1, Reason: tooLongReason}
-		case errors.Is(err, io.EOF):
-			return log.end(line)
-		case err != nil:
-			return log.orNil(), &Error{Code: Failed, Line: log.Lines + 1, Reason: "it cannot be read: " + err.Error(), cause: err}
-		case log.Size+int64(len(line)) > MaxFile:
+	var rest []byte
+	for in.Scan() {
+		line, whole := bytes.CutSuffix(in.Bytes(), []byte("\n"))
+		if !whole {
+			rest = line
+			break
+		}
+		if log.Size+int64(len(line))+1 > MaxFile {
 			return log.orNil(), &Error{Code: TooLarge, Line: log.Lines + 1, Reason: "the file is larger than a log can be (32 MiB)"}
 		}
-		if err := log.add(line[:len(line)-1]); err != nil {
+		if err := log.add(line); err != nil {
 			return log.orNil(), err
 		}
-		log.Size += int64(len(line))
+		log.Size += int64(len(line)) + 1
 	}
+	err := in.Err()
+	switch {
+	case err == nil:
+		return log.end(rest)
+	case !errors.Is(err, bufio.ErrTooLong):
+		return log.orNil(), &Error{Code: Failed, Line: log.Lines + 1, Reason: "it cannot be read: " + err.Error(), cause: err}
+	case log.Lines == 0:
+		return nil, foreign("its first line is longer than a header can be")
+	}
+	return log, &Error{Code: TooLarge, Line: log.Lines + 1, Reason: tooLongReason}
+}
+
+// cutLine splits after each newline, which stays with its line: a last line without one is torn.
+func cutLine(data []byte, atEOF bool) (advance int, line []byte, err error) {
+	if end := bytes.IndexByte(data, '\n'); end >= 0 {
+		return end + 1, data[:end+1], nil
+	}
+	if atEOF && len(data) > 0 {
+		return len(data), data, nil
+	}
+	return 0, nil, nil
 }
 
 func (l *Log) orNil() *Log {
