@@ -62,9 +62,10 @@ func (d *document) refuse(at span, format string, args ...any) {
 	}
 	row, col, line := locate(d.data, at.start)
 	window, caret := cut(line, col-1)
-	d.errors = append(d.errors, Error{
-		File: d.name, Row: row, Col: col, Message: fmt.Sprintf(format, args...), Line: window, Caret: caret,
-	})
+	e := Error{File: d.name, Row: row, Col: col, Message: fmt.Sprintf(format, args...), Line: window, Caret: caret}
+	if !slices.Contains(d.errors, e) { // a missing table is missed by each of its keys
+		d.errors = append(d.errors, e)
+	}
 }
 
 func (d *document) full() bool { return len(d.errors) >= maxKept }

@@ -28,10 +28,17 @@ const MaxSize = 128 << 10
 type Table struct {
 	doc      *document
 	node     *node
+	absent   *absence // nil for a table that is in the file
 	values   map[string]any
 	asked    []string
 	known    map[string]bool // the same, for the many keys of an author's own table
 	children map[string][]*Table
+}
+
+// absence is a table that was asked for and is not in the file: its name, and where it was looked for.
+type absence struct {
+	name string
+	at   span
 }
 
 type document struct {
@@ -189,9 +196,12 @@ func (t *Table) Table(key string) *Table {
 	if ok && !isTable {
 		t.Refuse(key, "%s: expected a table, found %s", key, kind(v))
 	}
-	child := &Table{doc: t.doc, node: &node{}, values: values}
-	if isTable {
+	child := &Table{doc: t.doc, node: &node{}, values: values, absent: t.absent}
+	switch {
+	case isTable:
 		child.node = t.node.child(key)
+	case child.absent == nil:
+		child.absent = &absence{key, t.node.key}
 	}
 	t.keep(key, []*Table{child})
 	return child
@@ -226,8 +236,12 @@ func (t *Table) Tables(key string) []*Table {
 }
 
 // Refuse reports a mistake at the value of key; where the key is not given, at the table's own place, which
-// is how a missing key is reported.
+// is how a missing key is reported. For a table that is not in the file itself that is reported, once.
 func (t *Table) Refuse(key, format string, args ...any) {
+	if t.absent != nil {
+		t.doc.refuse(t.absent.at, "table [%s] is missing", t.absent.name)
+		return
+	}
 	at := t.node.key
 	if n := t.node.child(key); n != nil {
 		at = n.value

@@ -193,3 +193,23 @@ func FuzzParse(f *testing.F) {
 		}
 	})
 }
+
+func TestAMissingTableIsReportedOnce(t *testing.T) {
+	doc, err := toml.Parse("gym.toml", []byte("# nothing\n[wall]\nx = 1\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc.Table("wall").Has("x")
+	for _, table := range []*toml.Table{doc.Table("bug"), doc.Table("bug").Table("clock"), doc.Table("wall").Table("clock")} {
+		table.Refuse("cap", "cap is missing")
+		table.Refuse("font", "font is missing")
+	}
+	err = doc.Done()
+	var list toml.Errors
+	if !errors.As(err, &list) || len(list) != 2 {
+		t.Fatalf("got %v, want two mistakes", err)
+	}
+	if list[0].Message != "table [bug] is missing" || list[0].Row != 1 || list[1].Message != "table [clock] is missing" || list[1].Row != 2 || list[1].Col != 2 {
+		t.Errorf("got %v", err)
+	}
+}

@@ -90,6 +90,7 @@ func report(program string, err error, w io.Writer) int {
 // and a word that is none of them is wrong usage.
 func Group(c *cobra.Command, run func(*cobra.Command) error, commands ...*cobra.Command) *cobra.Command {
 	c.AddCommand(commands...)
+	c.SuggestionsMinimumDistance = 2
 	c.Args = cobra.ArbitraryArgs
 	c.RunE = func(c *cobra.Command, args []string) error {
 		switch {

@@ -1,0 +1,80 @@
+package main
+
+import (
+	"image"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/desk"
+	"rafter/cmd/internal/picture"
+	"rafter/cmd/internal/settings"
+	"rafter/overlay/content"
+	"rafter/overlay/output/still"
+)
+
+func cardCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use: "card", Short: "the keys in force as a picture to print, or as a table",
+		Long:    "Without -o the table is written as text: act, strokes and example, parted by tabs.",
+		Example: "  rafter card -o card.png",
+		Args:    cli.Args(0, 0, ""),
+	}
+	theme := cli.Text(c, "theme", defaultTheme)
+	// A4 at 150 dots an inch: 210 × 297 mm (ISO 216).
+	size := cli.Size(c, "1240x1754")
+	out := cli.Text(c, "out", "")
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		table, err := keysInForce()
+		if err != nil {
+			return err
+		}
+		if *out == "" {
+			for _, l := range table.Card() {
+				if err := say(c, "%s\n", strings.TrimRight(strings.Join([]string{l.Does, l.Strokes, l.Example}, "\t"), "\t")); err != nil {
+					return err
+				}
+			}
+			return nil
+		}
+		looks, err := loadTheme(*theme)
+		if err != nil {
+			return err
+		}
+		return drawCard(looks, *size, cardContent(table), *out)
+	}
+	return c
+}
+
+// keysInForce reads the user's keys; a mistake there is an error, since a card with wrong keys is worse than none.
+func keysInForce() (desk.Table, error) {
+	s, err := settings.Load(settings.DefaultPath(), check())
+	if err != nil {
+		return desk.Table{}, cli.Fail("put that right in "+settings.DefaultPath(), err)
+	}
+	table, err := desk.NewTable(s.Keys)
+	return table.For(s.Setup().Rules), err
+}
+
+func cardContent(table desk.Table) *content.Card {
+	card := &content.Card{Title: "rafter: the keys", Note: desk.Note}
+	for _, l := range table.Card() {
+		card.Add(l.Does, l.Strokes, l.Example)
+	}
+	return card
+}
+
+func drawCard(looks *picture.Looks, size image.Point, card *content.Card, out string) error {
+	p, err := looks.New(picture.Options{Graphic: "card", Size: size})
+	if err != nil {
+		return err
+	}
+	var c content.Content
+	c.Desk.Card = card
+	file := still.New(out)
+	if err := file.Show(p.Draw(&c)); err != nil {
+		return err
+	}
+	return file.Close()
+}

@@ -1,0 +1,191 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"image"
+	"os"
+	"os/signal"
+	"strconv"
+	"strings"
+	"sync/atomic"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/demo"
+	"rafter/cmd/internal/host"
+	"rafter/cmd/internal/picture"
+	"rafter/engine"
+	"rafter/engine/clock"
+	"rafter/engine/script"
+	"rafter/overlay/output/still"
+)
+
+// demoStep is how often the demo looks at its game: the tenths of the clock go by in it.
+const demoStep = 100 * time.Millisecond
+
+func demoCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use: "demo", Short: "an invented game that plays itself through every state",
+		Long: "A line an event on standard output; with --picture what was on air at the end, too. Teams and players are invented,\n" +
+			"and no game is kept.",
+		Example: "  rafter demo --seconds 20 --picture demo.png",
+		Args:    cli.Args(0, 0, ""),
+	}
+	seconds := 0
+	cli.Checked(c, "seconds", "", func(s string) (err error) {
+		if seconds, err = strconv.Atoi(s); err != nil || seconds < 1 || seconds > 86400 {
+			return fmt.Errorf("%q is not a number of seconds from 1 to 86400", s)
+		}
+		return nil
+	})
+	file, fast := cli.Text(c, "picture", ""), cli.Switch(c, "fast")
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+		defer stop()
+		return playDemo(c, newPace(ctx, *fast), time.Duration(seconds)*time.Second, *file)
+	}
+	return c
+}
+
+func playDemo(c *cobra.Command, p *pace, length time.Duration, file string) error {
+	game, err := script.Parse(strings.NewReader(demo.Game))
+	if err != nil {
+		return err
+	}
+	run, err := game.Begin(script.Published, "")
+	if err != nil {
+		return err
+	}
+	h, _, err := host.Open(host.Config{Setup: run.Game().Opening(), Time: p.time})
+	if err != nil {
+		return err
+	}
+	defer func() { _ = h.Close() }() // in memory alone: there is nothing to lose
+	d := &demoGame{c: c, host: h, pace: p, end: game.Last().Add(2 * time.Second)}
+	if length > 0 {
+		d.end = clock.Instant(length)
+	}
+	if file != "" {
+		looks, err := loadTheme(defaultTheme)
+		if err != nil {
+			return err
+		}
+		if d.picture, err = looks.New(picture.Options{Graphic: picture.OnAir, Size: image.Pt(1920, 1080)}); err != nil {
+			return err
+		}
+	}
+	if err := d.play(game.Lines); err != nil || file == "" {
+		return err
+	}
+	if err := write(still.New(file), d.picture, &d.view); err != nil {
+		return err
+	}
+	tell(c, "the picture is %s", file)
+	return nil
+}
+
+// demoGame is the demo under way, in a host as every game is.
+type demoGame struct {
+	c       *cobra.Command
+	host    *host.Host
+	pace    *pace
+	picture *picture.Picture // nil: none is asked for
+	end     clock.Instant
+	view    engine.View
+	ended   bool // the horn of this period was told
+}
+
+func (d *demoGame) play(lines []script.Line) error {
+	for _, l := range lines {
+		if goesOn, err := d.until(l.At); !goesOn {
+			return err
+		}
+		ev, changed, err := d.host.DoWas("demo", l.Command, l.Was)
+		if err != nil {
+			return fmt.Errorf("the demo's line %d: %w", l.Number, err)
+		}
+		d.look()
+		if changed {
+			if err := d.print(script.Format(ev.Command)); err != nil {
+				return err
+			}
+		}
+	}
+	_, err := d.until(d.end)
+	return err
+}
+
+// until lets time pass up to an instant; false where the demo ends before.
+func (d *demoGame) until(at clock.Instant) (goesOn bool, err error) {
+	for {
+		now := d.host.Now()
+		d.look()
+		if d.view.PeriodEnded != d.ended {
+			if d.ended = d.view.PeriodEnded; d.ended {
+				if err := d.print("(the horn)"); err != nil {
+					return false, err
+				}
+			}
+		}
+		if now >= at || now >= d.end {
+			return now < d.end, nil
+		}
+		if !d.pace.wait(min(min(at, d.end).Sub(now), demoStep)) {
+			return false, nil
+		}
+	}
+}
+
+// look takes the view as it is now, and puts it on air.
+func (d *demoGame) look() {
+	d.host.ViewInto(&d.view, d.host.Now())
+	if d.picture != nil {
+		d.picture.Show(&d.view)
+	}
+}
+
+func (d *demoGame) print(what string) error {
+	v := &d.view
+	seconds := time.Duration(v.At) / time.Second
+	label, reading := v.Period.Label, v.Clock.Text
+	switch {
+	case v.Timeout.OK && v.Timeout.Value.Text.OK:
+		label, reading = "TO", v.Timeout.Value.Text.Value
+	case v.Interval.OK:
+		label, reading = "INT", v.Interval.Value.Text
+	}
+	return say(d.c, "%d:%02d  %-4s %6s  %s %d  %s %d  %s\n", seconds/60, seconds%60, label, reading,
+		v.Home.Short, v.Home.Score, v.Away.Short, v.Away.Score, what)
+}
+
+// pace lets time pass: the machine's own, or as fast as it goes.
+type pace struct {
+	ctx  context.Context
+	time host.Time
+	fast *atomic.Int64 // the time of a demo that does not wait; nil for one that does
+}
+
+func newPace(ctx context.Context, fast bool) *pace {
+	p := &pace{ctx: ctx, time: host.SystemTime()}
+	if fast {
+		p.fast = &atomic.Int64{}
+		p.time.Now = func() time.Duration { return time.Duration(p.fast.Load()) }
+		p.time.Slept = func() time.Duration { return 0 }
+	}
+	return p
+}
+
+// wait returns after d, or false as soon as somebody ends the program.
+func (p *pace) wait(d time.Duration) bool {
+	if p.fast != nil {
+		p.fast.Add(int64(d))
+		return p.ctx.Err() == nil
+	}
+	ctx, cancel := context.WithTimeout(p.ctx, d)
+	defer cancel()
+	<-ctx.Done()
+	return p.ctx.Err() == nil
+}

@@ -1,0 +1,112 @@
+package main
+
+import (
+	"image"
+
+	"github.com/spf13/cobra"
+
+	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/picture"
+	"rafter/engine"
+	"rafter/engine/clock"
+	"rafter/overlay/graphic"
+	"rafter/overlay/output/still"
+	"rafter/overlay/paint"
+	"rafter/overlay/toml"
+)
+
+func stillCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use: "still", Short: "one frame of a game as a PNG picture",
+		Example: "  rafter still --script game.game --at 12.4 --graphic bug -o bug.png",
+		Args:    cli.Args(0, 0, ""),
+	}
+	which, look := gameFlags(c), lookFlags(c)
+	at := timeFlag(c, "at")
+	out := cli.Text(c, "out", "")
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		if *out == "" {
+			return cli.Wrong("usage: "+c.CommandPath()+" … -o out.png", "-o is missing: the picture's file")
+		}
+		game, err := which.open(c, at)
+		if err != nil {
+			return err
+		}
+		p, err := look.picture()
+		if err != nil {
+			return err
+		}
+		var v engine.View
+		game.ViewInto(&v, at.or(game.end))
+		return write(still.New(*out), p, &v)
+	}
+	return c
+}
+
+// write puts one view out as one picture and finishes it.
+func write(file *still.File, p *picture.Picture, v *engine.View) error {
+	f, damage := p.Show(v)
+	if err := file.Show(f, damage); err != nil {
+		return err
+	}
+	if err := file.Close(); err != nil {
+		return cli.Fail("", err)
+	}
+	return nil
+}
+
+// look is what the flags say about a picture.
+type look struct {
+	theme, graphic *string
+	size           *image.Point
+	background     *cli.Colour
+}
+
+func lookFlags(c *cobra.Command) look {
+	return look{
+		theme: cli.Text(c, "theme", defaultTheme), graphic: cli.Text(c, "graphic", picture.First),
+		size: cli.Size(c, "1920x1080"), background: cli.Background(c),
+	}
+}
+
+const defaultTheme = "maple"
+
+func (l look) picture() (*picture.Picture, error) {
+	names := append(graphic.Names(true), picture.OnAir)
+	if _, ok := graphic.ByName(*l.graphic); !ok && *l.graphic != picture.OnAir {
+		return nil, cli.Wrong("use one of: "+join(names), "there is no graphic %q%s", *l.graphic, toml.DidYouMean(*l.graphic, names))
+	}
+	looks, err := loadTheme(*l.theme)
+	if err != nil {
+		return nil, err
+	}
+	b := l.background
+	p, err := looks.New(picture.Options{Graphic: *l.graphic, Size: *l.size, Background: paint.Colour{R: b.R, G: b.G, B: b.B, A: b.A}})
+	if err != nil {
+		return nil, cli.Fail("", err)
+	}
+	return p, nil
+}
+
+// when is a flag that holds an instant.
+type when struct {
+	given bool
+	at    clock.Instant
+}
+
+func (w *when) or(fallback clock.Instant) clock.Instant {
+	if w.given {
+		return w.at
+	}
+	return fallback
+}
+
+func timeFlag(c *cobra.Command, name string) *when {
+	w := &when{}
+	cli.Checked(c, name, "", func(s string) error {
+		at, err := parseTime(s)
+		*w = when{err == nil, at}
+		return err
+	})
+	return w
+}
