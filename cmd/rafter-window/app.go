@@ -1,0 +1,157 @@
+package main
+
+import (
+	"image"
+	"io"
+	"os"
+	"time"
+
+	"rafter/cmd/internal/desk"
+	"rafter/cmd/internal/horn"
+	"rafter/cmd/internal/host"
+	"rafter/cmd/internal/picture"
+	"rafter/cmd/internal/windowcli"
+	"rafter/engine"
+	"rafter/engine/clock"
+	"rafter/overlay/output/window"
+)
+
+// app is the game in its window: strokes in, one scene a frame out. Everything here runs on the window's
+// goroutine.
+type app struct {
+	asked   windowcli.Options
+	host    *host.Host
+	desk    *desk.Desk
+	player  *player // of a script; nil for a game played by hand
+	horn    *horn.Horn
+	trace   *trace
+	signals <-chan os.Signal
+
+	picture *picture.Picture // on air
+	strip   *operator
+
+	view       engine.View
+	began      clock.Instant
+	stripped   bool // the strip is below the picture
+	fullScreen bool
+	asking     resize
+	panes      [3]window.Pane
+	say        io.Writer
+}
+
+// resize is a size that the window was asked to have. Until it has it, or waits long enough to believe that it
+// never will, the picture keeps its size.
+type resize struct {
+	size  image.Point
+	waits int // updates
+}
+
+const resizeWaits = 30
+
+// update is one frame: every stroke that has come is in the picture that it returns.
+func (a *app) update(in window.Input) (window.Scene, error) {
+	closes := a.strokes(in.Keys)
+	at := a.host.Now()
+	a.player.play(a, at)
+	closes = a.act(a.desk.Tick(at)) || closes
+	if in.Close {
+		closes = a.act(a.desk.AskClose(at)) || closes
+	}
+	a.host.ViewInto(&a.view, at)
+	a.horn.Sound(a.view.Horn)
+	acknowledged := a.host.Acknowledged()
+	a.trace.frame(&a.view, acknowledged)
+
+	scene := window.Scene{FullScreen: a.fullScreen, Size: a.asking.size}
+	scene.Close = closes || a.over(at)
+	var err error
+	scene.Panes, err = a.draw(in.Size, at, acknowledged)
+	return scene, err
+}
+
+// strokes hands the keys to the desk in their order and does what it asks for.
+func (a *app) strokes(keys []window.Stroke) (closes bool) {
+	for _, k := range keys {
+		at := a.host.Now()
+		if k.Down {
+			a.trace.key(k.Code)
+			a.strip.leave(k.Code)
+			closes = a.act(a.desk.Press(k.Code, at)) || closes
+		} else {
+			closes = a.act(a.desk.Release(k.Code, at)) || closes
+		}
+	}
+	return closes
+}
+
+// act does what the desk asks for, and tells whether that is to close.
+func (a *app) act(do desk.Action, any bool) (closes bool) {
+	if !any {
+		return false
+	}
+	switch do.Do {
+	case desk.Command:
+		a.desk.Did(a.host.Do(a.desk.Name, do.Command))
+	case desk.FullScreen:
+		a.fullScreen = !a.fullScreen
+	case desk.HideStrip:
+		a.showStrip(!a.stripped)
+	case desk.ShowKeys:
+		if !a.stripped {
+			a.showStrip(true)
+		}
+		a.strip.turn()
+	case desk.Close:
+		return true
+	}
+	return false
+}
+
+// showStrip shows or hides the strip. The window grows or shrinks by it, so that the picture stays as it is.
+func (a *app) showStrip(yes bool) {
+	a.stripped = yes
+	if !a.fullScreen {
+		a.asking = resize{windowFor(a.picture.Size(), yes, sides(a.asked.Background)), resizeWaits}
+	}
+}
+
+// over tells whether the program is to end by itself.
+func (a *app) over(at clock.Instant) bool {
+	select {
+	case <-a.signals:
+		return true
+	default:
+	}
+	return a.asked.Seconds > 0 && at.Sub(a.began) >= time.Duration(a.asked.Seconds)*time.Second
+}
+
+func (a *app) draw(size image.Point, at clock.Instant, acknowledged int) ([]window.Pane, error) {
+	n := sides(a.asked.Background)
+	if a.asking.waits > 0 {
+		a.asking.waits--
+		if size == a.asking.size {
+			a.asking.waits = 0
+		} else {
+			size = a.asking.size
+		}
+	}
+	l := lay(size, a.stripped, n)
+	if err := a.picture.Resize(l.picture.Size()); err != nil {
+		return nil, err
+	}
+	f, damage := a.picture.Show(&a.view)
+	panes := append(a.panes[:0], window.Pane{Frame: f, Damage: damage})
+	if n == 2 {
+		panes[0].Mode = window.Fill
+		panes = append(panes, window.Pane{Frame: f, Damage: damage, Place: l.key.Min, Mode: window.Key})
+	}
+	a.strip.compose(a, at, acknowledged)
+	if a.stripped {
+		f, damage, err := a.strip.draw(l.strip.Size())
+		if err != nil {
+			return nil, err
+		}
+		panes = append(panes, window.Pane{Frame: f, Damage: damage, Place: l.strip.Min})
+	}
+	return panes, nil
+}

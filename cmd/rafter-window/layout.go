@@ -1,0 +1,59 @@
+package main
+
+import (
+	"image"
+
+	"rafter/cmd/internal/windowcli"
+)
+
+// layout says what is where in the window: the picture (its key beside it), and below, apart from what is
+// captured, the operator's strip.
+type layout struct {
+	picture, key, strip image.Rectangle
+}
+
+// The bounds of a picture, and the least height of a strip, in pixels.
+var (
+	leastPicture = image.Pt(320, 180)
+	mostPicture  = image.Pt(7680, 4320)
+)
+
+const leastStrip = 48
+
+// stripHeight is that of the strip below a picture of that width: 90 pixels below one of 1280 × 720.
+func stripHeight(width int) int { return max(width*9/128, leastStrip) }
+
+// windowFor returns the inside of the window that shows a picture of that size.
+func windowFor(picture image.Point, strip bool, sides int) image.Point {
+	size := image.Pt(picture.X*sides, picture.Y)
+	if strip {
+		size.Y += stripHeight(picture.X)
+	}
+	return size
+}
+
+// lay shares out a window. In one that is too small the picture is cut, not shrunk below its least.
+func lay(window image.Point, strip bool, sides int) (l layout) {
+	w := min(max(window.X/sides, leastPicture.X), mostPicture.X)
+	below := 0
+	if strip {
+		below = stripHeight(w)
+	}
+	h := min(max(window.Y-below, leastPicture.Y), mostPicture.Y)
+	l.picture = image.Rect(0, 0, w, h)
+	if sides == 2 {
+		l.key = image.Rect(w, 0, 2*w, h)
+	}
+	if strip {
+		l.strip = image.Rect(0, h, w*sides, h+below)
+	}
+	return l
+}
+
+// sides is how many pictures lie side by side.
+func sides(b windowcli.Background) int {
+	if b == windowcli.FillAndKey {
+		return 2
+	}
+	return 1
+}

@@ -1,0 +1,154 @@
+// Command rafter-window is the game in a native window: the table's keys in, the picture out, the log on disk. It
+// is thin: what can be settled without a display is (package launch), and all else lives in other rooms.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"rafter/cmd/internal/desk"
+	"rafter/cmd/internal/horn"
+	"rafter/cmd/internal/launch"
+	"rafter/cmd/internal/picture"
+	"rafter/cmd/internal/settings"
+	"rafter/cmd/internal/windowcli"
+	"rafter/overlay/graphic"
+	"rafter/overlay/output/window"
+	"rafter/overlay/paint"
+)
+
+func main() {
+	os.Exit(run(launch.Asked, os.Stdin, os.Stdout, os.Stderr))
+}
+
+func run(asked windowcli.Options, in io.Reader, out, say io.Writer) int {
+	if asked.Check {
+		return check(asked, in, out, say)
+	}
+	err := play(asked, say)
+	var f *failure
+	switch {
+	case errors.As(err, &f):
+		windowcli.Complain(say, f.err.Error(), f.hint)
+		return windowcli.Failed
+	case err != nil:
+		windowcli.Complain(say, err.Error(), "")
+		return windowcli.Failed
+	}
+	return windowcli.Done
+}
+
+// failure is an error with what to do next.
+type failure struct {
+	err  error
+	hint string
+}
+
+func (f *failure) Error() string { return f.err.Error() }
+
+// title is the window's, and the name of the picture's source in a capturing program.
+const title = "rafter"
+
+// play opens the game and the window and returns when the window is closed.
+func play(asked windowcli.Options, say io.Writer) (err error) {
+	s, table, standing := kept(say)
+	asked, err = asked.Or(windowcli.Kept(s.Output))
+	if err != nil {
+		return &failure{fmt.Errorf("settings: [output] %w", err), "put it right in " + settings.DefaultPath()}
+	}
+	looks, err := picture.Load(asked.Theme)
+	if err != nil {
+		return &failure{err, "list the themes with: rafter theme list"}
+	}
+	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen}
+	a.stripped = asked.Strip == "" || asked.Strip == windowcli.Below
+	if err := a.pictures(looks, table); err != nil {
+		return &failure{err, "see: " + windowcli.Program + " --help"}
+	}
+	if a.trace, err = openTrace(asked.Trace); err != nil {
+		return &failure{err, "name a file that can be written with --trace"}
+	}
+	if err := a.open(s.Setup()); err != nil {
+		return err
+	}
+	// What is on disk stays there whatever happens below; this adds the last beat, and says what is not.
+	defer func() { err = errors.Join(err, a.host.Close()) }()
+	a.strip.standing = standing
+	a.desk = desk.New(desk.Config{Table: table, Game: a.host, Name: "table", Graphics: graphic.Names(true), Messages: s.Messages})
+	a.horn = &horn.Horn{}
+	if asked.Horn || s.Horn.On {
+		fmt.Fprintf(say, "%s: %s\n", windowcli.Program, horn.Caution)
+		a.horn = horn.Open(s.Horn.Volume)
+	}
+	a.signals = ends()
+	err = window.Run(window.Config{
+		Title: title, Size: windowFor(asked.Size, a.stripped, sides(asked.Background)), Transparent: asked.Background == windowcli.Transparent,
+	}, window.Loop{Update: a.update, Shown: a.trace.shown})
+	if errors.Is(err, window.ErrNone) {
+		return &failure{err, "the window needs OpenGL (a software driver such as Mesa's does); without it use: rafter demo, rafter still, rafter run"}
+	}
+	return err
+}
+
+// kept reads the settings. A mistake in them is told and no reason not to play: what is right in them holds.
+func kept(say io.Writer) (s settings.Settings, table desk.Table, standing string) {
+	path := settings.DefaultPath()
+	s, err := settings.Load(path, settings.Check{Acts: desk.Names(), Keys: faultyKey})
+	table, errTable := desk.NewTable(s.Keys)
+	if errTable != nil {
+		table, _ = desk.NewTable(nil)
+	}
+	if err := errors.Join(err, errTable); err != nil {
+		standing = "There is a mistake in the settings file " + path + ": the terminal says which"
+		windowcli.Complain(say, err.Error(), "the game goes on without it; put it right in "+path)
+	}
+	return s, table, standing
+}
+
+// faultyKey tells the settings which act's key does not go with the others, and why.
+func faultyKey(keys map[string]string) (act, why string) {
+	_, err := desk.NewTable(keys)
+	var k *desk.KeyError
+	if errors.As(err, &k) {
+		return k.Act, k.Message
+	}
+	return "", ""
+}
+
+// pictures makes what the window shows: on air, and the strip.
+func (a *app) pictures(looks *picture.Looks, table desk.Table) (err error) {
+	on := picture.Options{Graphic: a.asked.Graphic, Size: a.asked.Size, Background: background(a.asked)}
+	if a.picture, err = looks.New(on); err != nil {
+		return err
+	}
+	a.strip = &operator{pages: keyPages(table)}
+	if a.asked.Strip == windowcli.Terminal {
+		a.strip.terminal = a.say
+	}
+	n := sides(a.asked.Background)
+	l := lay(windowFor(a.asked.Size, true, n), true, n)
+	a.strip.picture, err = looks.New(picture.Options{Graphic: "strip", Size: l.strip.Size()})
+	return err
+}
+
+// background is what the renderer lays under the graphic; the window's modes do the rest.
+func background(o windowcli.Options) paint.Colour {
+	switch o.Background {
+	case windowcli.Opaque:
+		return paint.Colour{A: 255}
+	case windowcli.KeyColour:
+		return paint.Colour{R: o.KeyColour.R, G: o.KeyColour.G, B: o.KeyColour.B, A: 255}
+	}
+	return paint.Colour{}
+}
+
+// ends is told when the program is asked to end from outside.
+func ends() <-chan os.Signal {
+	c := make(chan os.Signal, 1)
+	signal.Notify(c, os.Interrupt, syscall.SIGTERM)
+	return c
+}

@@ -1,0 +1,135 @@
+package main
+
+import (
+	"fmt"
+	"image"
+	"io"
+	"unicode/utf8"
+
+	"rafter/cmd/internal/desk"
+	"rafter/cmd/internal/picture"
+	"rafter/engine/clock"
+	"rafter/overlay/content"
+	"rafter/overlay/frame"
+)
+
+// operator is what only the operator sees: the strip, as pixels or as lines in the terminal.
+type operator struct {
+	picture  *picture.Picture
+	strip    content.Content
+	pages    [][]desk.Hint // of the table of keys
+	page     int           // shown in place of the hints, from 1; 0 for none
+	terminal io.Writer     // nil: the strip is not told there
+	told     string
+	standing string // what was wrong from the start, such as a mistake in the settings
+}
+
+// compose makes the strip's content for the instant.
+func (o *operator) compose(a *app, at clock.Instant, acknowledged int) {
+	s := a.desk.Strip(&a.view, at)
+	d := content.Desk{
+		Entry: s.Entry, Last: s.Last, LastNumber: s.Number, Saved: s.Number > 0 && acknowledged >= s.Number,
+		Wrong: o.wrong(a, s), HoldFor: s.HoldFor, Held: s.Held,
+	}
+	if o.page > 0 {
+		s.Hints = o.pages[o.page-1]
+	}
+	for _, h := range s.Hints {
+		d.AddHint(h.Key, h.Does)
+	}
+	o.strip.Desk = d
+	o.tell(&d)
+}
+
+// wrong is one sentence: what was just refused, then the gravest of what stands.
+func (o *operator) wrong(a *app, s desk.Strip) string {
+	if s.Wrong != "" {
+		return s.Wrong
+	}
+	if notices := a.host.Notices(); len(notices) > 0 {
+		return notices[0].Text
+	}
+	if w := a.horn.Wrong(); w != "" {
+		return w
+	}
+	return o.standing
+}
+
+// tell writes the strip as a line of the terminal when it says something new.
+func (o *operator) tell(d *content.Desk) {
+	if o.terminal == nil {
+		return
+	}
+	line := ""
+	if d.LastNumber > 0 {
+		saved := "not saved yet"
+		if d.Saved {
+			saved = "saved"
+		}
+		line = fmt.Sprintf("%d %s (%s)", d.LastNumber, d.Last, saved)
+	}
+	for _, more := range []string{d.Entry, d.Wrong, d.HoldFor} {
+		if more != "" {
+			line += " | " + more
+		}
+	}
+	if line != o.told {
+		o.told = line
+		fmt.Fprintln(o.terminal, line)
+	}
+}
+
+func (o *operator) draw(size image.Point) (*frame.Frame, frame.Damage, error) {
+	if err := o.picture.Resize(size); err != nil {
+		return nil, frame.Damage{}, err
+	}
+	f, damage := o.picture.Draw(&o.strip)
+	return f, damage, nil
+}
+
+// turn goes to the next page of keys, after the last back to the hints.
+func (o *operator) turn() { o.page = (o.page + 1) % (len(o.pages) + 1) }
+
+// leave goes back to the hints, as Escape leaves whatever is under way.
+func (o *operator) leave(code string) {
+	if code == "Escape" {
+		o.page = 0
+	}
+}
+
+// pageWidth is how many letters fit into a strip's row, each key counting keyWidth more for its frame and the space
+// about it; the strip leaves out what does not fit. Both are measured at 1280 pixels, and a strip scales as a whole.
+const pageWidth, keyWidth = 205, 7
+
+// firstStrokes is how many sections of the card are of keys struck first. What comes second the desk hints at
+// when the first has been struck.
+const firstStrokes = 2
+
+// keyPages cuts the table in force into rows for the strip, since the picture, being on air, is no place for it.
+func keyPages(t desk.Table) (pages [][]desk.Hint) {
+	sections, room := 0, 0
+	title := ""
+	for _, l := range t.Card() {
+		if l.Strokes == "" { // a heading begins a page
+			if sections++; sections > firstStrokes {
+				break
+			}
+			title, room = l.Does+" · ", 0
+			continue
+		}
+		h := desk.Hint{Key: l.Strokes, Does: l.Does}
+		wide := utf8.RuneCountInString(h.Key+h.Does) + keyWidth
+		if room < wide {
+			first := desk.Hint{Key: "1 of 9", Does: title + "Esc: back"}
+			pages, title = append(pages, []desk.Hint{first}), ""
+			room = pageWidth - utf8.RuneCountInString(first.Key+first.Does) - keyWidth
+		}
+		last := len(pages) - 1
+		pages[last] = append(pages[last], h)
+		room -= wide
+	}
+	for i, p := range pages {
+		p[0].Key = fmt.Sprintf("%d of %d", i+1, len(pages))
+	}
+	return pages
+}

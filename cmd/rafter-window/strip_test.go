@@ -1,0 +1,87 @@
+package main
+
+import (
+	"bytes"
+	"image"
+	"strings"
+	"testing"
+
+	"rafter/cmd/internal/desk"
+	"rafter/cmd/internal/picture"
+	"rafter/overlay/content"
+	"rafter/overlay/output/displaytest"
+)
+
+// This package's tests need a display, since its program does.
+var _ = displaytest.Present
+
+func table(t *testing.T) desk.Table {
+	t.Helper()
+	k, err := desk.NewTable(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return k
+}
+
+func TestEveryPageOfKeysFitsTheStrip(t *testing.T) {
+	looks, err := picture.Load("maple")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, width := range []int{320, 1280, 1920, 3840} {
+		p, err := looks.New(picture.Options{Graphic: "strip", Size: image.Pt(width, stripHeight(width))})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, page := range keyPages(table(t)) {
+			var c content.Content
+			for i, h := range page {
+				before, _ := p.Draw(&c)
+				old := bytes.Clone(before.Pix)
+				c.Desk.AddHint(h.Key, h.Does)
+				after, _ := p.Draw(&c)
+				if bytes.Equal(old, after.Pix) && width > 320 { // the least strip is for news, not for reading keys
+					t.Errorf("%d pixels wide, page %q: hint %d (%s) is left out", width, page[0].Key, i, h.Does)
+				}
+			}
+		}
+	}
+}
+
+func TestThePagesHaveEveryKeyThatIsStruckFirst(t *testing.T) {
+	var shown strings.Builder
+	for _, page := range keyPages(table(t)) {
+		for _, h := range page {
+			shown.WriteString(h.Key + " " + h.Does + "\n")
+		}
+	}
+	for _, l := range table(t).Card() {
+		first, _, two := strings.Cut(l.Strokes, " ")
+		if l.Strokes == "" || two && len(first) == 1 && !strings.Contains(l.Strokes, first+"  ·") {
+			continue // a heading, or a second stroke
+		}
+		if !strings.Contains(shown.String(), l.Strokes+" "+l.Does) {
+			t.Errorf("no page has %s: %s", l.Strokes, l.Does)
+		}
+	}
+}
+
+func TestTurningGoesThroughThePagesAndBack(t *testing.T) {
+	o := operator{pages: keyPages(table(t))}
+	for i := range o.pages {
+		if o.turn(); o.page != i+1 {
+			t.Fatalf("turn %d shows page %d", i+1, o.page)
+		}
+	}
+	if o.turn(); o.page != 0 {
+		t.Errorf("after the last comes page %d, want the hints", o.page)
+	}
+	o.turn()
+	if o.leave("KeyF"); o.page != 1 {
+		t.Error("a key of the game left the page")
+	}
+	if o.leave("Escape"); o.page != 0 {
+		t.Error("Escape did not leave the page")
+	}
+}
