@@ -219,7 +219,7 @@ func readCase(place string) (g goldenCase, err error) {
 	return g, nil
 }
 
-// readPNG decodes a PNG of straight-alpha 8-bit RGBA, with Go's decoder.
+// readPNG decodes a PNG of 8-bit RGBA, or of 8-bit RGB, with Go's decoder, to straight alpha.
 func readPNG(place string) (*image.NRGBA, error) {
 	f, err := os.Open(place)
 	if err != nil {
@@ -230,11 +230,13 @@ func readPNG(place string) (*image.NRGBA, error) {
 	if err != nil {
 		return nil, err
 	}
-	p, ok := decoded.(*image.NRGBA)
-	if !ok {
-		return nil, fmt.Errorf("%s: %T, want 8-bit straight alpha", place, decoded)
+	switch p := decoded.(type) {
+	case *image.NRGBA:
+		return p, nil
+	case *image.RGBA: // of a PNG without alpha, so every pixel is opaque
+		return &image.NRGBA{Pix: p.Pix, Stride: p.Stride, Rect: p.Rect}, nil
 	}
-	return p, nil
+	return nil, fmt.Errorf("%s: %T, want 8-bit RGB or RGBA", place, decoded)
 }
 
 // pixels is a premultiplied picture.

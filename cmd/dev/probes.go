@@ -70,26 +70,23 @@ func demoMemory(d *dev) ([]float64, error) {
 	defer os.RemoveAll(dir)
 	const seconds = 4
 	return repeat(func() (float64, error) {
-		cmd := d.command(nil, program, "demo", "--seconds", strconv.Itoa(seconds), "--size", "1920x1080", "--picture", filepath.Join(dir, "demo.png"))
+		cmd := d.command(nil, program, "demo", "--seconds", strconv.Itoa(seconds), "--picture", filepath.Join(dir, "demo.png"))
 		if err := cmd.Start(); err != nil {
 			return 0, err
 		}
-		most, err := 0.0, error(nil)
-		ended := make(chan error)
+		most, ended := 0.0, make(chan error, 1)
 		go func() { ended <- cmd.Wait() }()
-		for tick := time.NewTicker(50 * time.Millisecond); ; {
+		tick := time.NewTicker(50 * time.Millisecond)
+		defer tick.Stop()
+		for {
 			select {
-			case end := <-ended:
+			case err := <-ended:
 				if most == 0 && err == nil {
-					err = fmt.Errorf("the demo ended before it could be measured")
+					err = errors.New("the demo ended before it could be measured")
 				}
-				if end != nil {
-					err = failed(cmd, end)
-				}
-				return most, err
+				return most, failed(cmd, err)
 			case <-tick.C:
-				var now float64
-				if now, err = peakMemory(cmd.Process.Pid); err == nil {
+				if now, err := peakMemory(cmd.Process.Pid); err == nil { // it may have just ended
 					most = max(most, now)
 				}
 			}
