@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"io"
 	"os/signal"
+	"runtime"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -130,7 +131,8 @@ type pipe struct {
 
 func (p *pipe) Write(b []byte) (int, error) {
 	n, err := p.w.Write(b)
-	if errors.Is(err, syscall.EPIPE) || errors.Is(err, io.ErrClosedPipe) {
+	const noData = syscall.Errno(232) // Windows: ERROR_NO_DATA, the reader's end of a pipe is closed
+	if errors.Is(err, syscall.EPIPE) || errors.Is(err, io.ErrClosedPipe) || runtime.GOOS == "windows" && errors.Is(err, noData) {
 		p.closed = true
 	}
 	return n, err

@@ -83,8 +83,14 @@ func (d *Desk) Press(code string, at clock.Instant) (Action, bool) {
 		a, _ := d.Table.find(direct, SpaceKey)
 		return d.perform(a, "", at)
 	}
+	if d.modified() {
+		return Action{}, false
+	}
 	d.wrong = ""
-	d.hold = hold{}
+	if d.hold.on { // another key ends a hold and all that led to it
+		d.hold = hold{}
+		d.drop()
+	}
 	if d.closing && code == "Escape" {
 		d.hold = hold{on: true, code: code, act: closeAct, since: at}
 		return Action{}, false
@@ -95,6 +101,16 @@ func (d *Desk) Press(code string, at clock.Instant) (Action, bool) {
 		return Action{}, false
 	}
 	return d.stroke(code, at)
+}
+
+// modified tells whether a modifier is down, the key just pressed included.
+func (d *Desk) modified() bool {
+	for _, m := range modifiers {
+		if d.down[m] {
+			return true
+		}
+	}
+	return false
 }
 
 var closeAct = act{does: "close the window while the clock runs", do: Close, words: plain("")}

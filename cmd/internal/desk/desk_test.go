@@ -200,10 +200,31 @@ func TestAnotherKeyEndsAHoldButTheClockDoesNot(t *testing.T) {
 		t.Errorf("the clock key ended the hold: %v %t", a, ok)
 	}
 	h = newHand(t)
-	h.d.Press("Tab", 0)
-	h.d.Press("KeyF", clock.Instant(time.Second/2))
-	if a, ok := h.d.Tick(clock.Instant(time.Second)); ok {
+	h.tap("Backslash")
+	h.d.Press("KeyP", h.at)
+	if got := h.tap("KeyF"); !slices.Equal(got, []string{"score home 2"}) {
+		t.Errorf("the key after a broken hold: %q, want its own first stroke", got)
+	}
+	if a, ok := h.d.Tick(h.at.Add(time.Second)); ok {
 		t.Errorf("a hold went on under another key: %v", a)
+	}
+}
+
+func TestStrokesForTheDesktopAreNoneForTheGame(t *testing.T) {
+	for _, m := range modifiers {
+		h := newHand(t)
+		h.tap("Digit1")
+		h.d.Press(m, h.at)
+		if got := h.tap("KeyC Tab Backspace Digit2"); len(got) > 0 {
+			t.Errorf("with %s: %q", m, got)
+		}
+		if got := h.tap("Space"); !slices.Equal(got, []string{"clock start"}) {
+			t.Errorf("with %s the clock is blocked: %q", m, got)
+		}
+		h.d.Release(m, h.at)
+		if got := h.tap("KeyF"); !slices.Equal(got, []string{"score home 2 by 1"}) {
+			t.Errorf("after %s: %q", m, got)
+		}
 	}
 }
 

@@ -51,10 +51,13 @@ var others = [...]struct{ code, label string }{
 	{"Semicolon", ";"}, {"Quote", "'"}, {"Comma", ","}, {"Period", "."}, {"Slash", "/"}, {"IntlBackslash", "< >"},
 	{"ArrowUp", "↑"}, {"ArrowDown", "↓"}, {"ArrowLeft", "←"}, {"ArrowRight", "→"},
 	{"Insert", "Insert"}, {"Delete", "Delete"}, {"Home", "Home"}, {"End", "End"}, {"PageUp", "Page up"}, {"PageDown", "Page down"},
-	{"ShiftLeft", "left Shift"}, {"ShiftRight", "right Shift"}, {"ControlLeft", "left Ctrl"}, {"ControlRight", "right Ctrl"},
+	{"ShiftLeft", "left Shift"}, {"ShiftRight", "right Shift"},
 	{"NumpadEnter", "num Enter"}, {"NumpadAdd", "num +"}, {"NumpadSubtract", "num -"}, {"NumpadMultiply", "num *"},
 	{"NumpadDivide", "num /"}, {"NumpadDecimal", "num ."},
 }
+
+// modifiers turn a stroke into one for the desktop (copy, close, switch windows), which is none for the game.
+var modifiers = [...]string{"ControlLeft", "ControlRight", "AltLeft", "AltRight", "MetaLeft", "MetaRight"}
 
 // Label returns what the US layout prints on a key. A window that knows the layout in use may say better.
 func Label(code string) string {

@@ -7,6 +7,7 @@ import (
 
 	"rafter/engine"
 	"rafter/engine/rules"
+	"rafter/engine/script"
 )
 
 // The project asks for score and fouls in two strokes at most, without a number.
@@ -219,5 +220,45 @@ func TestCardLeavesOutWhatTheSetLacks(t *testing.T) {
 	h.d.Table = table.For(set)
 	if got := h.tap("KeyT KeyQ"); !slices.Equal(got, []string{"foul home disqualifying"}) {
 		t.Errorf("the key of a kind that is off the card: %q", got)
+	}
+}
+
+// Every command of the game can be keyed, but for what is set before it (teams, rosters, rules) and what needs
+// words (an amend of any event; the desk amends its last by a number). The arrow's keys name the team instead of
+// flipping it.
+func TestEveryCommandOfAGameNightHasAKey(t *testing.T) {
+	table, err := NewTable(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	reached := map[engine.Verb]bool{}
+	running := engine.View{Clock: engine.ClockView{Running: true}, Interval: engine.Some(engine.TimerView{Running: true})}
+	held := engine.View{}
+	held.Home.BonusHeld, held.Home.Bonus = true, engine.TwoAndBall
+	views := []*engine.View{{}, &running, {Interval: engine.Some(engine.TimerView{})}, {Timeout: engine.Some(engine.TimeoutView{})}, &held}
+	for _, a := range table.acts {
+		for _, typed := range []entry{"", "3", "12-3", "4-5-10-12-23"} {
+			for _, v := range views {
+				if a.words == nil {
+					continue
+				}
+				words, err := a.words(moment{entry: typed, view: v, graphics: []string{"bug"}, messages: []string{"a", "b", "c"},
+					last: "score home 2", number: 7, home: true})
+				if err != nil {
+					continue
+				}
+				c, err := script.ParseCommand(a.withTeam(words))
+				if err != nil {
+					t.Errorf("%s says %q: %v", a.name, words, err)
+				}
+				reached[c.Do] = true
+			}
+		}
+	}
+	beforehand := []engine.Verb{engine.SetTeam, engine.Roster, engine.RosterOff, engine.Set, engine.ArrowFlip}
+	for verb := engine.Verb(1); verb.String() != ""; verb++ {
+		if reached[verb] == slices.Contains(beforehand, verb) {
+			t.Errorf("%s reached by a key: %t", verb, reached[verb])
+		}
 	}
 }
