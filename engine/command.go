@@ -139,14 +139,14 @@ type verb struct {
 	name, fields string
 	decide       func(*State, *Command, moment) *Error
 	apply        func(*State, *Command, moment)
-	always       bool // accepted after the game too: it shows something, or belongs to the settings
+	always       bool // accepted after the game too: it shows something, belongs to the settings, or can change nothing then
 }
 
 // verbs is the one table of verbs. Nobody writes it.
 var verbs = [verbCount]verb{
 	NoVerb:          {},
 	ClockStart:      {name: "clock_start", decide: decideClockStart, apply: applyClockStart},
-	ClockStop:       {name: "clock_stop", decide: accept, apply: applyClockStop},
+	ClockStop:       {name: "clock_stop", decide: accept, apply: applyClockStop, always: true},
 	ClockSet:        {name: "clock_set", fields: "clock", decide: decideClockSet, apply: applyClockSet},
 	ClockNudge:      {name: "clock_nudge", fields: "change", decide: decideClockNudge, apply: applyClockNudge},
 	PeriodNext:      {name: "period_next", decide: decidePeriodNext, apply: applyPeriodNext},
@@ -237,7 +237,7 @@ func check(c *Command) *Error {
 			return Refuse(MissingField, "", "the number of an event", "amend needs the number of an event")
 		}
 		if v == NoVerb || v >= verbCount || isRevision(v) || v == GameNew {
-			return Refuse(CannotAmend, v.String(), "a command of the game", "an event can be amended only to another command of the game")
+			return cannotAmend(v)
 		}
 	} else if c.Amended != NoVerb {
 		return Refuse(UnknownField, c.Amended.String(), "no second command", "only amend carries a second command")
@@ -263,6 +263,10 @@ func check(c *Command) *Error {
 		return Refuse(UnknownField, v.String(), strings.Join(v.Fields(), " "), fmt.Sprintf("%s was given a field that it does not have, or a time finer than a millisecond", v))
 	}
 	return nil
+}
+
+func cannotAmend(v Verb) *Error {
+	return Refuse(CannotAmend, v.String(), "a command of the game", "an event can be amended only to another command of the game")
 }
 
 // isRevision tells whether the verb changes the list of events and not the state.

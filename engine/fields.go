@@ -363,6 +363,12 @@ func decode(b []byte, amended bool) (Command, error) {
 	if _, err := d.Token(); err != nil {
 		return c, Refuse(BadValue, clip(string(b)), "JSON", "the command is no JSON: "+err.Error())
 	}
+	for _, name := range c.Do.Fields() {
+		// A number that is left out would otherwise read as 0.
+		if f, _ := FieldNamed(name); f != nil && !strings.Contains(seen, " "+f.Key+" ") {
+			return c, Refuse(MissingField, c.Do.String(), f.Want, fmt.Sprintf("%s needs %s: %s", c.Do, f.Key, f.Want))
+		}
+	}
 	if amended {
 		return c, nil // checked as part of the amend
 	}
@@ -384,15 +390,15 @@ func (c *Command) takeJSON(key string, raw json.RawMessage, amended bool) error 
 			return Refuse(UnknownCommand, clip(string(raw)), "do first, and a command there is", fmt.Sprintf("%s is no command", clip(string(raw))))
 		}
 		c.Do = v
+		if amended && (isRevision(v) || v == GameNew) {
+			return cannotAmend(v)
+		}
 		return nil
 	}
-	if c.Do == Amend && key == "command" && !amended {
+	if c.Do == Amend && key == "command" {
 		inner, err := decode(raw, true)
 		if err != nil {
 			return err
-		}
-		if isRevision(inner.Do) || inner.Event != 0 {
-			return Refuse(CannotAmend, inner.Do.String(), "a command of the game", "an event can be amended only to another command of the game")
 		}
 		inner.Do, inner.Amended, inner.Event = Amend, inner.Do, c.Event
 		*c = inner

@@ -219,7 +219,7 @@ func TestApplyAllocatesNothing(t *testing.T) {
 			continue
 		}
 		engine.Apply(&next, &e)
-		if engine.Decide(&next, &engine.Event{At: e.At, Command: engine.Command{Do: engine.ClockStop}}) == nil {
+		if engine.Decide(&next, &engine.Event{At: e.At, Command: engine.Command{Do: engine.ArrowOff}}) == nil {
 			state, events = next, append(events, e)
 		}
 	}

@@ -41,7 +41,7 @@ func (g *Game) viewInto(v *View, at, touched clock.Instant, number int) {
 	players, warnings := [2][]PlayerView{v.Home.Players[:0], v.Away.Players[:0]}, v.Warnings[:0]
 	left := s.clock.Remaining(at)
 	*v = View{
-		At: Seconds(at), Rules: s.rules.Name,
+		At: Seconds(at), Rules: s.rules.Name, PlayerFoulLimit: s.rules.PlayerFouls,
 		Clock:        ClockView{s.rules.Clock.Text(left), milliseconds(left), s.running(at)},
 		Period:       PeriodView{s.period, label(&s.rules, s.period), s.phase},
 		Arrow:        s.arrow,

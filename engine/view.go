@@ -30,6 +30,8 @@ type View struct {
 	Lower   Maybe[Lower]  `json:"lower"`
 	Message Maybe[string] `json:"message"`
 	Horn    bool          `json:"horn"`
+	// PlayerFoulLimit is the count of fouls that brings a player out; 0 where the rule set has none.
+	PlayerFoulLimit int `json:"player_foul_limit"`
 	// PeriodEnded holds from the clock's zero until the next command: the wall's steady lit frame.
 	PeriodEnded bool        `json:"period_ended"`
 	Final       bool        `json:"final"`

@@ -262,9 +262,9 @@ func (t *Twin) setFouls(c *engine.Command, i int) {
 // Shown is a team's count as the board shows it: of the quarter, the fourth going on through overtime.
 func (t *Twin) Shown(i int) int {
 	sum := 0
-	for period, n := range t.TeamFouls[i] {
+	for period := 1; period <= 20; period++ {
 		if min(period, 4) == min(t.Period, 4) {
-			sum += n
+			sum += t.TeamFouls[i][period]
 		}
 	}
 	if t.Phase == "before" || t.Phase == "interval" && t.Period >= 4 {

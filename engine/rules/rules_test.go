@@ -1,6 +1,21 @@
 package rules
 
-import "testing"
+import (
+	"encoding/json"
+	"errors"
+	"slices"
+	"testing"
+	"time"
+)
+
+func nfhsSet(t *testing.T) Set {
+	t.Helper()
+	s, ok := ByName("nfhs")
+	if !ok {
+		t.Fatal("there is no nfhs")
+	}
+	return s
+}
 
 func TestEverySetIsComplete(t *testing.T) {
 	for _, p := range sets {
@@ -8,13 +23,9 @@ func TestEverySetIsComplete(t *testing.T) {
 		if !ok {
 			t.Fatalf("%s: a row cannot be read", p.name)
 		}
-		if len(p.rows) != len(Fields) {
-			t.Errorf("%s: %d rows for %d fields", p.name, len(p.rows), len(Fields))
-		}
-		for i, r := range p.rows {
-			if i < len(Fields) && r.name != Fields[i].Name {
-				t.Logf("%s: row %d is %s, field %s", p.name, i, r.name, Fields[i].Name)
-			}
+		var rows, fields []string
+		for _, r := range p.rows {
+			rows = append(rows, r.name)
 			if got, _ := s.Get(r.name); got != r.value {
 				t.Errorf("%s: %s reads back as %q, the row says %q", p.name, r.name, got, r.value)
 			}
@@ -22,8 +33,169 @@ func TestEverySetIsComplete(t *testing.T) {
 				t.Errorf("%s: %s has no source or mark", p.name, r.name)
 			}
 		}
+		for i := range Fields {
+			fields = append(fields, Fields[i].Name)
+		}
+		slices.Sort(rows)
+		slices.Sort(fields)
+		if !slices.Equal(rows, fields) {
+			t.Errorf("%s has the rows\n%v\nfor the fields\n%v", p.name, rows, fields)
+		}
 		if err := s.Check(); err != nil {
 			t.Errorf("%s: %v", p.name, err)
+		}
+		if p.title == "" || Title(p.name) != p.title {
+			t.Errorf("%s has no title", p.name)
+		}
+	}
+}
+
+func TestPutRefusesWhatMakesNoSense(t *testing.T) {
+	for _, row := range []struct{ key, value string }{
+		{"period_length", "0"}, {"period_length", "0:00"}, {"period_length", "-1:00"}, {"period_length", "3:00:00"}, {"period_length", "eight"},
+		{"periods", "0"}, {"periods", "9"}, {"periods", "04"}, {"periods", "+4"},
+		{"timeouts_full", "300"}, {"timeouts_full", "3+"}, {"timeouts_full", "3,keep:10"}, {"timeouts_full", "-1"}, {"timeouts_full", ""},
+		{"bonus", "5:four"}, {"bonus", "7:two,5:one_and_one"}, {"bonus", "5:none"}, {"bonus", "1:one,2:one,3:one,4:one"}, {"bonus", "0:two"}, {"bonus", ""},
+		{"foul_personal", "team"}, {"foul_personal", "player,team,bonus"}, {"foul_personal", "team:3,bonus"}, {"foul_personal", "team,team,bonus"}, {"foul_personal", ""},
+		{"clock_display", "round"}, {"shot_clock", "yes"}, {"tenths_below", "never"},
+		{"numbers", ""}, {"numbers", "5-1"}, {"numbers", "100"}, {"numbers", "07"}, {"numbers", "1,,2"}, {"numbers", "0-00"},
+		{"mercy_lead", "0.5"}, {"mercy_lead", "201"}, {"lineup", "6"}, {"foul_span", "third"},
+	} {
+		s := nfhsSet(t)
+		before := s
+		err := s.Put(row.key, row.value)
+		var bad *Error
+		if !errors.Is(err, ErrBadValue) || !errors.As(err, &bad) || bad.Expected == "" {
+			t.Errorf("%s %q: %v, want a refusal that says what may stand there", row.key, row.value, err)
+		}
+		if s != before {
+			t.Errorf("%s %q was refused and changed the set", row.key, row.value)
+		}
+	}
+}
+
+func TestPutNamesTheNearestKey(t *testing.T) {
+	s := nfhsSet(t)
+	err := s.Put("period_lenght", "6:00")
+	if !errors.Is(err, ErrUnknownKey) {
+		t.Fatal(err)
+	}
+	err = s.Put("period_length_", "6:00")
+	var bad *Error
+	if !errors.As(err, &bad) || bad.Expected != "a name that rules show prints: period_length" {
+		t.Errorf("%v", err)
+	}
+}
+
+func TestValuesThatAreWrittenReadBack(t *testing.T) {
+	for _, row := range []struct{ key, value, reads string }{
+		{"bonus", "7:one_and_one,10:two", "7:one_and_one,10:two"}, {"bonus", "none", "none"},
+		{"timeouts_full", "2/3+1", "2/3+1"}, {"timeouts_short", "3+1,keep:2", "3+1,keep:2"},
+		{"foul_intentional", "team:2,player,grave,two_and_ball", "team:2,player,grave,two_and_ball"},
+		{"numbers", "0,00,1-99", "00,0-99"}, {"numbers", "any", "any"}, {"numbers", "7", "7"},
+		{"tenths_below", "0", "0"}, {"tenths_below", "0:00", "0"}, {"mercy_lead", "off", "off"}, {"mercy_off_below", "never", "never"},
+		{"period_length", "6:00", "6:00"}, {"period_length", "360", "6:00"}, {"overtime_length", "none", "none"}, {"warmup", "20:00", "20:00"},
+	} {
+		s := nfhsSet(t)
+		if err := s.Put(row.key, row.value); err != nil {
+			t.Errorf("%s %s: %v", row.key, row.value, err)
+			continue
+		}
+		if got, _ := s.Get(row.key); got != row.reads {
+			t.Errorf("%s %s reads back as %s, want %s", row.key, row.value, got, row.reads)
+		}
+	}
+}
+
+func TestSetReadsBackFromJSON(t *testing.T) {
+	s := nfhsSet(t)
+	if err := s.Put("period_length", "6:00"); err != nil {
+		t.Fatal(err)
+	}
+	b, err := json.Marshal(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var read Set
+	if err := json.Unmarshal(b, &read); err != nil || read != s {
+		t.Fatalf("%s\nreads back as %+v: %v", b, read, err)
+	}
+	for _, bad := range []string{`{}`, `{"name":"nfhs"}`, `[]`, string(b[:len(b)-1]) + `,"extra":"1"}`} {
+		if err := json.Unmarshal([]byte(bad), &read); err == nil {
+			t.Errorf("%.40s was taken", bad)
+		}
+		if read != s {
+			t.Errorf("%.40s was refused and changed the set", bad)
+		}
+	}
+}
+
+func TestValuesSayWhereTheyComeFrom(t *testing.T) {
+	s := nfhsSet(t)
+	if err := s.Put("period_length", "6:00"); err != nil {
+		t.Fatal(err)
+	}
+	marks := map[string]Mark{}
+	for _, v := range s.Values() {
+		marks[v.Name] = v.Mark
+		if v.Source == "" || v.Says == "" || v.Unit == "" {
+			t.Errorf("%s says nothing of itself: %+v", v.Name, v)
+		}
+	}
+	for name, want := range map[string]Mark{"period_length": Ours, "bonus": Published, "clock_display": CommonPractice, "tenths_below": CommonPractice} {
+		if marks[name] != want {
+			t.Errorf("%s is marked %q, want %q", name, marks[name], want)
+		}
+	}
+}
+
+func TestSpans(t *testing.T) {
+	for _, row := range []struct {
+		name           string
+		periods        int
+		span           Span
+		period         int
+		first, wantEnd int
+	}{
+		{"a quarter stands alone", 4, PerQuarter, 2, 2, 2},
+		{"the last quarter takes in overtime; NFHS Case Book 2025-26, 4.8.1", 4, PerQuarter, 4, 4, 0},
+		{"overtime counts with the last quarter; NFHS Case Book 2025-26, 4.8.1", 4, PerQuarter, 6, 4, 0},
+		{"the first half of quarters", 4, PerHalf, 2, 1, 2},
+		{"the second half goes on", 4, PerHalf, 3, 3, 0},
+		{"two halves", 2, PerHalf, 1, 1, 1},
+		{"the whole game", 4, PerGame, 1, 1, 0},
+		{"one period is the whole game", 1, PerHalf, 2, 1, 0},
+	} {
+		s := Set{Periods: row.periods}
+		if first, last := s.SpanOf(row.span, row.period); first != row.first || last != row.wantEnd {
+			t.Errorf("%s: %d to %d, want %d to %d", row.name, first, last, row.first, row.wantEnd)
+		}
+	}
+}
+
+func TestIntervals(t *testing.T) {
+	s := nfhsSet(t)
+	for n, want := range map[int]time.Duration{1: time.Minute, 2: 10 * time.Minute, 3: time.Minute, 4: time.Minute, 5: time.Minute} {
+		if got := s.IntervalAfter(n); got != want {
+			t.Errorf("after period %d: %v, want %v (NFHS 2025-26, r 5-5-1, r 5-7-1)", n, got, want)
+		}
+	}
+}
+
+func TestKindsHaveWords(t *testing.T) {
+	for k := range KindCount {
+		if got, ok := KindNamed(k.String()); !ok || got != k {
+			t.Errorf("kind %d is named %q", k, k)
+		}
+	}
+	for k := range TimeoutKinds {
+		if got, ok := TimeoutNamed(k.String()); !ok || got != k {
+			t.Errorf("timeout kind %d is named %q", k, k)
+		}
+	}
+	for throws := NoThrows; throws <= TwoAndBall; throws++ {
+		if got, ok := ThrowsNamed(throws.String()); !ok || got != throws {
+			t.Errorf("throws %d are named %q", throws, throws)
 		}
 	}
 }
