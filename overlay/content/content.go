@@ -29,6 +29,8 @@ type Content struct {
 	Timeout Timeout
 	Lower   Lower
 	Message string
+	// PlayerLimit is the count of fouls that brings a player out; 0 where the set has none.
+	PlayerLimit int
 	// Ended holds from the clock's zero until the next command: the wall's lit frame.
 	Ended bool
 	// Winner is set once the game is over and somebody has won it.

@@ -8,7 +8,8 @@ func (c *Content) From(v *engine.View) {
 	desk := c.Desk
 	*c = Content{
 		Clock: v.Clock.Text, Running: v.Clock.Running, Label: v.Period.Label, Phase: phaseOf(v.Period.Phase),
-		Arrow: sideOf(v.Arrow), Message: v.Message.Value, Ended: v.PeriodEnded, Desk: desk,
+		Arrow: sideOf(v.Arrow), Message: v.Message.Value, PlayerLimit: v.PlayerFoulLimit, Ended: v.PeriodEnded,
+		Desk: desk,
 	}
 	c.Teams[0].from(&v.Home)
 	c.Teams[1].from(&v.Away)

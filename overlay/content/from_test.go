@@ -112,6 +112,11 @@ func TestFromAGame(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	v := g.View(0)
+	var before Content
+	if before.From(&v); before.PlayerLimit != 5 { // r 4-14-1
+		t.Errorf("a player is out with %d fouls, want 5", before.PlayerLimit)
+	}
 	do(engine.Command{Do: engine.ClockStart}, time.Second)
 	do(engine.Command{Do: engine.Score, Team: engine.Away, Points: 3}, 2*time.Second)
 	for i := range 5 {
@@ -125,7 +130,7 @@ func TestFromAGame(t *testing.T) {
 		}
 		do(engine.Command{Do: engine.Foul, Team: engine.Home}, 10*time.Second)
 	}
-	v := g.View(clock.Instant(11 * time.Second))
+	v = g.View(clock.Instant(11 * time.Second))
 	var c Content
 	c.From(&v)
 	if c.Teams[1].Bonus != Two || c.Teams[0].Fouls != 5 || c.Teams[0].Limit != 5 || c.Teams[0].Bonus != NoThrows {

@@ -61,7 +61,7 @@ func (f fixture) draw(t testing.TB, name string, size image.Point, c *content.Co
 
 // game is an invented game in its second quarter.
 func game() content.Content {
-	c := content.Content{Clock: content.Reading("7:47"), Label: "2nd", Phase: content.Play}
+	c := content.Content{Clock: content.Reading("7:47"), Label: "2nd", Phase: content.Play, PlayerLimit: 5}
 	c.Teams[0] = content.Team{Name: "Hollow Creek", Short: "HOLLOW", Colour: content.Colour{R: 0xa8, G: 0x32, B: 0x2b}, Score: 38, Fouls: 2, Limit: 5, Timeouts: content.Timeouts{Full: 3, Short: 2}}
 	c.Teams[1] = content.Team{Name: "Northmoor", Short: "MOOR", Colour: content.Colour{R: 0x1f, G: 0x4e, B: 0x8c}, Score: 41, Fouls: 3, Limit: 5, Timeouts: content.Timeouts{Full: 2, Short: 1}}
 	for t := range c.Teams {
@@ -86,7 +86,7 @@ func random(r *rand.Rand) content.Content {
 		Phase: content.Phase(r.IntN(5)), Shot: reading(), Arrow: content.Side(r.IntN(3)), Message: word(),
 		Timeout: content.Timeout{On: r.IntN(2) == 0, By: word(), Team: content.Side(r.IntN(3)), Text: reading()},
 		Lower:   content.Lower{Team: content.Side(r.IntN(3)), Number: []string{"", "0", "00", "99"}[r.IntN(4)], Name: word()},
-		Ended:   r.IntN(2) == 0, Winner: content.Side(r.IntN(3)),
+		Ended:   r.IntN(2) == 0, Winner: content.Side(r.IntN(3)), PlayerLimit: []int{0, 0, 5, 6, 99}[r.IntN(5)],
 	}
 	for i := range c.Teams {
 		t := &c.Teams[i]

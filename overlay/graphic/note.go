@@ -9,13 +9,12 @@ import (
 	"rafter/overlay/theme"
 )
 
-// noteRow sets what is worth a line: at the right a timeout with its clock, in the rest a player's line or else a message.
+// noteRow sets what is worth a line: at the right a timeout with its clock, in the rest what says does.
 // Alone, each has the whole row.
 func (p *Pen) noteRow(r image.Rectangle, pad int, font theme.FontRole, cap int, ink paint.Colour, c *content.Content) {
-	says := !c.Lower.Empty() || c.Message != ""
 	if c.Timeout.On {
 		out := r
-		if says {
+		if !c.Lower.Empty() || c.Message != "" {
 			out, r = layout.CutRight(r, r.Dx()*2/5)
 			p.rect(layout.Place(out, image.Pt(max(1, cap/12), cap*5/4), layout.Left), 0, ink)
 			out.Min.X += pad
@@ -23,6 +22,11 @@ func (p *Pen) noteRow(r image.Rectangle, pad int, font theme.FontRole, cap int, 
 		}
 		p.timeout(out, pad, font, cap, ink, c)
 	}
+	p.says(r, pad, font, cap, ink, c)
+}
+
+// says sets a player's line, or else a message.
+func (p *Pen) says(r image.Rectangle, pad int, font theme.FontRole, cap int, ink paint.Colour, c *content.Content) {
 	switch {
 	case !c.Lower.Empty():
 		p.lower(r, pad, font, cap, ink, c)

@@ -87,6 +87,23 @@ func (p *Pen) timeouts(r image.Rectangle, bar int, t *content.Team, team int) {
 	}
 }
 
+// timeoutsInLine draws what is left in one row from a team's own end: full timeouts' bars, then the short ones'.
+func (p *Pen) timeoutsInLine(r image.Rectangle, high int, t *content.Team, team int) {
+	long, short := t.Timeouts.Full, t.Timeouts.Short
+	// In quarters of the height: bars of 10 and 5, with 3 between. There is room for three and two at least, so that
+	// what is left does not grow as it becomes less.
+	high = max(1, min(high, 4*r.Dx()/max(13*long+8*short-3, 13*3+8*2-3)))
+	x, y := r.Min.X, r.Min.Y+(r.Dy()-high)/2
+	for i := range long + short {
+		wide := high * 10 / 4
+		if i >= long {
+			wide = high * 5 / 4
+		}
+		p.rect(side(image.Rect(x, y, x+wide, y+high).Intersect(r), r, team), high/3, p.colour(theme.Line))
+		x += wide + max(1, high*3/4)
+	}
+}
+
 // lamp draws what a team shoots: a lit plate that points to it.
 func (p *Pen) lamp(r image.Rectangle, font theme.FontRole, cap int, t *content.Team, team int) {
 	if t.Bonus == content.NoThrows {

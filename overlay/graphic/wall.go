@@ -9,14 +9,14 @@ import (
 )
 
 // wallPlan is where everything stands. A wide picture has the clock between the teams; a square or tall one
-// has it above them. Places never depend on the content.
+// has it above them. Of the content, places depend on the rosters alone: without players the board has the whole
+// page. The line below it and the timeout's slot are kept free, so that nothing moves when they fill.
 type wallPlan struct {
 	scale               layout.Scale
-	whole, floor        image.Rectangle
-	clock, foot, note   image.Rectangle
-	panel, score        image.Rectangle // home's; so are the next
-	captions, fouls     image.Rectangle
-	outs, lamp          image.Rectangle
+	whole, floor, note  image.Rectangle
+	clock, slot, foot   image.Rectangle
+	panel, score, lamp  image.Rectangle    // home's; so are the next
+	captions, marks     [2]image.Rectangle // of the fouls and of the timeouts
 	players             image.Rectangle
 	stroke, gap         int
 	corner, pad, margin int
@@ -26,7 +26,7 @@ type wallPlan struct {
 // for; a shorter one shrinks it.
 const tallest = 1778
 
-func planWall(t *theme.Theme, size image.Point) wallPlan {
+func planWall(t *theme.Theme, size image.Point, listed bool) wallPlan {
 	w, s := &t.Wall, layout.ScaleOf(size)
 	stacked := 5*size.X < 6*size.Y
 	if stacked {
@@ -36,50 +36,57 @@ func planWall(t *theme.Theme, size image.Point) wallPlan {
 		scale: s, whole: image.Rectangle{Max: size}, stroke: s.Line(w.Stroke), gap: s.Line(w.Gap),
 		corner: s.Px(w.Corner), pad: s.Px(w.Pad), margin: s.Line(w.Margin),
 	}
-	inner := layout.Inset(p.whole, p.margin, p.margin)
-	name, points, foot := s.Px(w.Name.Cap*9/5), s.Px(w.Points.Cap*6/5), s.Px(w.Label.Cap*8/5)
-	rail := s.Px(w.Dot * 4)
-	p.note, inner = layout.CutBottom(inner, s.Px(w.Note.Cap*2))
-	inner.Max.Y -= p.gap
-	if stacked {
-		p.floor, inner = layout.CutTop(inner, s.Px(w.Clock.Cap*8/5)+foot)
-		inner.Min.Y += p.gap
-		p.team(layout.Column(inner, 0, 2), name, points, rail)
-		p.players.Min.Y += p.gap
-	} else {
-		p.floor, _ = layout.CutTop(inner, name+p.gap+points+rail)
-		home, _ := layout.CutLeft(inner, inner.Dx()*32/100)
-		p.floor = layout.Inset(p.floor, home.Dx()+p.gap, 0)
-		p.team(home, name, points, rail)
-		_, p.players = layout.CutTop(layout.Column(inner, 0, 2), p.floor.Dy()+p.gap)
+	board := layout.Inset(p.whole, p.margin, p.margin)
+	p.note, board = layout.CutBottom(board, s.Px(w.Note.Cap*2))
+	board.Max.Y -= p.gap
+	if listed {
+		p.players, board = layout.CutBottom(board, board.Dy()*2/5)
+		board.Max.Y -= p.gap
+		p.players = layout.Column(p.players, 0, 2)
+		p.players.Max.X -= p.gap
 	}
-	p.foot, p.clock = layout.CutBottom(p.floor, foot+p.pad)
-	p.foot = layout.Inset(p.foot, p.pad, p.pad/2)
+	if stacked {
+		p.floor, board = layout.CutTop(board, board.Dy()*9/20)
+		board.Min.Y += p.gap
+		home := layout.Column(board, 0, 2)
+		home.Max.X -= p.gap / 2
+		p.team(home)
+	} else {
+		home, _ := layout.CutLeft(board, board.Dx()*3/10)
+		p.floor = layout.Inset(board, home.Dx()+p.gap, 0)
+		p.team(home)
+	}
+	inner := layout.Inset(p.floor, p.pad, 0)
+	p.foot, inner = layout.CutBottom(inner, inner.Dy()/4)
+	p.slot, p.clock = layout.CutBottom(inner, p.floor.Dy()*11/50)
 	return p
 }
 
 // team lays out the home team's column: name, score, and a rail of fouls over timeouts with the lamp beside.
-func (p *wallPlan) team(column image.Rectangle, name, points, rail int) {
-	column.Max.X -= p.gap / 2
-	p.panel, column = layout.CutTop(column, name)
-	column.Min.Y += p.gap
-	p.score, column = layout.CutTop(column, points)
-	foot, players := layout.CutTop(column, rail)
-	p.players = players
-	p.lamp, foot = layout.CutRight(foot, foot.Dx()/3)
-	p.lamp = layout.Inset(p.lamp, 0, p.gap)
-	p.captions, foot = layout.CutLeft(foot, foot.Dx()*3/8)
-	p.captions.Max.X -= p.gap
-	p.fouls, p.outs = layout.Row(foot, 0, 2), layout.Row(foot, 1, 2)
+func (p *wallPlan) team(column image.Rectangle) {
+	all := column.Dy()
+	p.panel, column = layout.CutTop(column, all*17/100)
+	p.score, column = layout.CutTop(column, all*51/100)
+	p.score = layout.Inset(p.score, p.pad, 0)
+	p.lamp, column = layout.CutRight(column, column.Dx()*2/5)
+	p.lamp = layout.Place(p.lamp, image.Pt(p.lamp.Dx(), min(p.lamp.Dy(), p.lamp.Dx()/2)), layout.Right)
+	column.Max.X -= p.pad
+	fouls, outs := layout.CutTop(column, column.Dy()/2)
+	outs.Min.Y += p.gap / 2
+	for i, row := range [2]image.Rectangle{fouls, outs} {
+		p.captions[i], p.marks[i] = layout.CutTop(row, row.Dy()*3/8)
+	}
 }
 
 func drawWall(p *Pen, c *content.Content) {
-	w := planWall(p.theme, p.size)
+	longest := max(c.Teams[0].Count, c.Teams[1].Count)
+	w := planWall(p.theme, p.size, longest > 0)
 	t := &p.theme.Wall
 	p.rect(w.whole, 0, p.colour(theme.Plate))
-	name := p.alike(layout.Inset(w.panel, w.pad, 0), t.Name.Font, w.scale.Px(t.Name.Cap), c.Teams[0].Name, c.Teams[1].Name)
+	name := p.alike(layout.Inset(w.panel, w.pad, 0), t.Name.Font, w.cap(t.Name, w.panel, 11, 20), c.Teams[0].Name, c.Teams[1].Name)
 	for team := range c.Teams {
 		p.wallTeam(&w, c, team, name)
+		p.players(side(w.players, w.whole, team), &w, c, &c.Teams[team], longest)
 	}
 	p.floor(w.floor, w.corner, 7, max(1, w.stroke/3))
 	ink := p.colour(theme.Ink)
@@ -87,13 +94,19 @@ func drawWall(p *Pen, c *content.Content) {
 	if c.Phase == content.Over {
 		p.label(layout.Inset(w.floor, w.pad, 0), centre, t.Name.Font, w.scale.Px(t.Clock.Cap)*3/5, ink, c.Label)
 	} else {
-		p.digits(layout.Inset(w.clock, w.pad, 0), centre, t.Clock.Font, w.scale.Px(t.Clock.Cap), ink, string(c.Clock.Bytes(buffer[:0])), "00:00")
+		p.digits(w.clock, centre, t.Clock.Font, w.cap(t.Clock, w.clock, 3, 4), ink, string(c.Clock.Bytes(buffer[:0])), "00:00")
 	}
+	p.wallTimeout(&w, c)
 	p.wallFoot(&w, c)
 	p.wallNote(&w, c)
 	if c.Ended {
 		p.frame(w.whole, 0, w.scale.Line(t.Frame), p.colour(theme.Alarm))
 	}
+}
+
+// cap returns the height of capitals that is num/den of r's, the lettering's own at most.
+func (p *wallPlan) cap(l theme.Lettering, r image.Rectangle, num, den int) int {
+	return min(p.scale.Px(l.Cap), r.Dy()*num/den)
 }
 
 // wallTeam draws a team's column; name is the height of its name's capitals.
@@ -103,26 +116,28 @@ func (p *Pen) wallTeam(w *wallPlan, c *content.Content, team, name int) {
 	ink := p.paintwork(at(w.panel), w.corner, w.stroke, c, team)
 	p.words(layout.Inset(at(w.panel), w.pad, 0), centre, t.Name.Font, name, ink, own.Name)
 	var buffer [20]byte
-	p.digits(at(w.score), centre, t.Points.Font, w.scale.Px(t.Points.Cap), p.colour(theme.Line), string(number(buffer[:], own.Score)), "000")
-	captions := [2]string{"FOULS", "TIMEOUTS"}
-	caption := p.shrunk(w.captions, t.Caption.Font, w.scale.Px(t.Caption.Cap), captions[1])
-	for i, word := range captions {
-		p.label(at(layout.Row(w.captions, i, 2)), outward(team), t.Caption.Font, caption, p.colour(theme.Faint), word)
+	fits := "00" // as large as most scores allow; both are smaller from a hundred on
+	if max(c.Teams[0].Score, c.Teams[1].Score) > 99 {
+		fits = "000"
 	}
-	dot := w.scale.Px(t.Dot)
-	p.fouls(at(w.fouls), dot, w.stroke, own, team)
-	p.timeouts(at(w.outs), dot*3/2, own, 1-team)
+	p.digits(at(w.score), centre, t.Points.Font, w.cap(t.Points, w.score, 9, 11), p.colour(theme.Line), string(number(buffer[:], own.Score)), fits)
+	captions := [2]string{"FOULS", "TIMEOUTS"}
+	caption := p.shrunk(w.captions[1], t.Caption.Font, w.cap(t.Caption, w.captions[1], 3, 4), captions[1])
+	for i, word := range captions {
+		p.label(at(w.captions[i]), outward(team), t.Caption.Font, caption, p.colour(theme.Faint), word)
+	}
+	p.fouls(at(w.marks[0]), w.cap(theme.Lettering{Cap: t.Dot}, w.marks[0], 2, 3), w.stroke, own, team)
+	p.timeoutsInLine(at(w.marks[1]), w.cap(theme.Lettering{Cap: t.Dot / 2}, w.marks[1], 1, 2), own, team)
 	if c.Phase != content.Over {
 		p.lamp(at(w.lamp), t.Lamp.Font, w.scale.Px(t.Lamp.Cap), own, team)
 	}
 	p.winner(at(w.score), w.gap, c, team)
-	p.players(at(w.players), w, own)
 }
 
 // wallFoot is the row below the clock, as in the bug.
 func (p *Pen) wallFoot(w *wallPlan, c *content.Content) {
 	t, ink := &p.theme.Wall, p.colour(theme.Ink)
-	cap := w.scale.Px(t.Label.Cap)
+	cap := w.cap(t.Label, w.foot, 3, 5)
 	slot, label := layout.CutLeft(w.foot, w.foot.Dx()/4)
 	_, label = layout.CutRight(label, w.foot.Dx()/4)
 	if c.Shot.Len() > 0 {
@@ -131,7 +146,7 @@ func (p *Pen) wallFoot(w *wallPlan, c *content.Content) {
 		plate, label = layout.CutRight(label, label.Dx()/2)
 		plate = layout.Inset(plate, w.gap, w.pad/4)
 		p.rect(plate, w.corner/2, p.colour(theme.Plate))
-		p.digits(plate, centre, t.Shot.Font, w.scale.Px(t.Shot.Cap), p.colour(theme.Line), string(c.Shot.Bytes(buffer[:0])), "00")
+		p.digits(layout.Inset(plate, w.gap/2, 0), centre, t.Shot.Font, w.cap(t.Shot, plate, 3, 4), p.colour(theme.Line), string(c.Shot.Bytes(buffer[:0])), "00")
 	}
 	if c.Phase != content.Over {
 		p.label(label, centre, t.Label.Font, cap, ink, c.Label)
@@ -142,78 +157,52 @@ func (p *Pen) wallFoot(w *wallPlan, c *content.Content) {
 	}
 }
 
-func (p *Pen) wallNote(w *wallPlan, c *content.Content) {
-	t := &p.theme.Wall
-	says := !c.Lower.Empty() || c.Message != ""
-	if !c.Timeout.On && !says {
+// wallTimeout is a plate on the floor below the clock, in the colour of the team whose timeout it is: the teams
+// must read the time left from their benches.
+func (p *Pen) wallTimeout(w *wallPlan, c *content.Content) {
+	if !c.Timeout.On {
 		return
 	}
+	t, ink := &p.theme.Wall, p.colour(theme.Line)
+	ground := p.colour(theme.Plate)
+	if team := c.Timeout.Team; team != content.None {
+		ground = teamColour(&c.Teams[team.Index()])
+		ink = p.theme.Readable(ground)
+	}
+	p.rect(w.slot, w.corner, ground)
+	p.frame(w.slot, w.corner, w.stroke, p.colour(theme.Ink))
+	r := layout.Inset(w.slot, w.pad, w.stroke)
+	if c.Timeout.Text.Len() > 0 {
+		tall := w.cap(t.Timeout, w.slot, 17, 25)
+		d := p.fonts.Digits(p.faces[t.Timeout.Font], p.em(t.Timeout.Font, tall))
+		var clock image.Rectangle
+		var buffer [20]byte
+		clock, r = layout.CutRight(r, min(d.Width("0:00").Ceil(), r.Dx()*3/5))
+		p.digits(clock, right, t.Timeout.Font, tall, ink, string(c.Timeout.Text.Bytes(buffer[:0])), "0:00")
+		r.Max.X -= w.pad
+	}
+	const says = "TIMEOUT"
+	words := layout.Inset(r, 0, r.Dy()/16)
+	upper, lower := layout.Row(words, 0, 2), layout.Row(words, 1, 2)
+	cap := upper.Dy() * 3 / 5
+	switch {
+	case r.Dx() > 5*r.Dy(): // room for all in one line
+		cap = r.Dy() * 9 / 20
+		r.Min.X += p.words(r, left, t.Note.Font, cap, ink, says) + w.pad
+		p.name(r, left, t.Note.Font, cap, ink, c.Timeout.By)
+	case cap < least:
+		p.name(r, left, t.Note.Font, r.Dy()*2/5, ink, c.Timeout.By)
+	default:
+		p.label(upper, left, t.Note.Font, cap, ink, says)
+		p.name(lower, left, t.Note.Font, cap, ink, c.Timeout.By)
+	}
+}
+
+func (p *Pen) wallNote(w *wallPlan, c *content.Content) {
+	if c.Lower.Empty() && c.Message == "" {
+		return
+	}
+	t := &p.theme.Wall
 	p.rect(w.note, w.corner, p.colour(theme.Cloth))
-	ink, cap := p.colour(theme.Ink), w.scale.Px(t.Note.Cap)
-	p.noteRow(layout.Inset(w.note, w.pad, 0), w.pad, t.Note.Font, cap, ink, c)
-}
-
-// maxFouls is the row of marks a player has; a player with more gets more.
-const maxFouls = 5
-
-// players lists the team in the number of columns, three at most, that makes it largest.
-func (p *Pen) players(r image.Rectangle, w *wallPlan, t *content.Team) {
-	most := w.scale.Px(p.theme.Wall.Player.Cap)
-	columns, rows, cap := 0, 0, 0
-	for n := 1; n <= 3; n++ {
-		each := max((t.Count+n-1)/n, 5)
-		if c := min(most, r.Dy()/each*3/5, (r.Dx()/n-w.pad)/playerWide); c > cap {
-			columns, rows, cap = n, each, c
-		}
-	}
-	for i := range t.Count {
-		cell := layout.Row(layout.Column(r, i/rows, columns), i%rows, rows)
-		cell.Max.X = min(cell.Max.X-w.pad, cell.Min.X+cap*playerWide*4/3)
-		p.player(cell, cap, t, &t.Players[i])
-	}
-}
-
-// playerWide is the least width of a player's line in heights of its digits; it may take a third more.
-const playerWide = 9
-
-// player is one line: the number on the team's colour, marks for fouls, points. A lit bar stands before one
-// on the floor; the number of one who is out is struck through and the marks become blocks.
-func (p *Pen) player(r image.Rectangle, cap int, t *content.Team, player *content.Player) {
-	font := p.theme.Wall.Player.Font
-	bar := max(1, cap/5)
-	if player.OnFloor {
-		p.rect(layout.Place(r, image.Pt(bar, r.Dy()*4/5), layout.Left), 0, p.colour(theme.Lamp))
-	}
-	r.Min.X += 2 * bar
-	chip, r := layout.CutLeft(r, cap*7/4)
-	chip = layout.Place(chip, image.Pt(chip.Dx(), r.Dy()*4/5), layout.Centre)
-	own := teamColour(t)
-	ink := p.theme.Readable(own)
-	p.rect(chip, bar, own)
-	if theme.Contrast(own, p.colour(theme.Plate)) < edgeBelow {
-		p.frame(chip, bar, max(1, bar/3), p.colour(theme.Faint))
-	}
-	p.digits(chip, centre, font, cap, ink, player.Number, "00")
-	var buffer [20]byte
-	points, marks := layout.CutRight(r, cap*7/4)
-	p.digits(points, right, font, cap, p.colour(theme.Line), string(number(buffer[:], player.Points)), "00")
-	if player.Out {
-		p.rect(layout.Place(chip, image.Pt(chip.Dx()+bar, bar), layout.Centre), 0, p.colour(theme.Alarm))
-	}
-	marks = layout.Inset(marks, cap/3, 0)
-	places := max(maxFouls, player.Fouls)
-	pitch := min(marks.Dx()/places, cap*5/4)
-	dot := min(cap*3/5, pitch*4/5)
-	for i := range places {
-		cell := image.Rect(marks.Min.X+i*pitch, marks.Min.Y, marks.Min.X+(i+1)*pitch, marks.Max.Y)
-		box := layout.Place(cell, image.Pt(dot, dot), layout.Centre)
-		switch {
-		case player.Out:
-			p.rect(layout.Place(cell, image.Pt(dot, dot*3/2), layout.Centre), 0, p.colour(theme.Alarm))
-		case i < player.Fouls:
-			p.rect(box, dot, p.colour(theme.Line))
-		default:
-			p.frame(box, dot, max(1, dot/8), p.colour(theme.Faint))
-		}
-	}
+	p.says(layout.Inset(w.note, w.pad, 0), w.pad, t.Note.Font, w.scale.Px(t.Note.Cap), p.colour(theme.Ink), c)
 }

@@ -113,7 +113,7 @@ func (r reader) wall(w *Wall) {
 	})
 	t.letterings([]lettering{
 		{"clock", &w.Clock}, {"points", &w.Points}, {"name", &w.Name}, {"label", &w.Label}, {"lamp", &w.Lamp},
-		{"shot", &w.Shot}, {"note", &w.Note}, {"caption", &w.Caption}, {"player", &w.Player},
+		{"shot", &w.Shot}, {"note", &w.Note}, {"caption", &w.Caption}, {"player", &w.Player}, {"timeout", &w.Timeout},
 	})
 	if w.Margin >= 0 && w.Frame > w.Margin {
 		t.Refuse("frame", "frame: %d is more than the margin %d, so the lit frame would cover the board", w.Frame, w.Margin)

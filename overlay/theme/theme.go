@@ -83,6 +83,7 @@ type Wall struct {
 	Frame                                                         int // width of the lit edge at a period's end
 	Dot                                                           int // diameter of a foul's dot
 	Clock, Points, Name, Label, Lamp, Shot, Note, Caption, Player Lettering
+	Timeout                                                       Lettering // the time left
 }
 
 // Strip is the operator's; its thousandths are of the strip's own short side.
