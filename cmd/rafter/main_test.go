@@ -26,6 +26,7 @@ func TestCommands(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("XDG_CONFIG_HOME", filepath.Join(e.WorkDir, "config"))
 			e.Setenv("XDG_STATE_HOME", filepath.Join(e.WorkDir, "state"))
+			e.Setenv("GORACE", "atexit_sleep_ms=0") // else each program of a race test sleeps a second at its end
 			return nil
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
@@ -113,7 +114,7 @@ func closedPipe(ts *testscript.TestScript, neg bool, args []string) {
 	var says bytes.Buffer
 	c := exec.Command(path, args[1:]...)
 	c.Dir, c.Stdout, c.Stderr = ts.MkAbs("."), w, &says
-	c.Env = []string{"XDG_CONFIG_HOME=" + ts.Getenv("XDG_CONFIG_HOME"), "HOME=" + ts.Getenv("HOME"), "PATH=" + ts.Getenv("PATH")}
+	c.Env = []string{"XDG_CONFIG_HOME=" + ts.Getenv("XDG_CONFIG_HOME"), "HOME=" + ts.Getenv("HOME"), "PATH=" + ts.Getenv("PATH"), "GORACE=atexit_sleep_ms=0"}
 	ts.Check(c.Start())
 	ts.Check(w.Close())
 	_, err = r.Read(make([]byte, 1))
