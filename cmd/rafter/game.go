@@ -111,7 +111,7 @@ func (w which) open(c *cobra.Command, until *when) (*account, error) {
 		}
 		return newAccount([]*engine.Game{game}, log.At(), *w.as), nil
 	}
-	s, _, err := readScript(c, *w.script)
+	s, _, err := readScript(c, *w.script, script.Watch{})
 	if err != nil {
 		return nil, scriptError(*w.script, err)
 	}
@@ -130,7 +130,7 @@ func (w which) open(c *cobra.Command, until *when) (*account, error) {
 }
 
 // readScript reads and checks a whole script, and returns its bytes too; - is standard input.
-func readScript(c *cobra.Command, path string) (*script.Script, []byte, error) {
+func readScript(c *cobra.Command, path string, w script.Watch) (*script.Script, []byte, error) {
 	in := c.InOrStdin()
 	if path != "-" {
 		f, err := os.Open(path)
@@ -141,7 +141,7 @@ func readScript(c *cobra.Command, path string) (*script.Script, []byte, error) {
 		in = f
 	}
 	var text bytes.Buffer
-	s, err := script.Parse(io.TeeReader(in, &text))
+	s, err := w.Parse(io.TeeReader(in, &text))
 	return s, text.Bytes(), err
 }
 

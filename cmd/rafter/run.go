@@ -12,6 +12,7 @@ import (
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/journalfile"
 	"rafter/engine"
+	"rafter/engine/clock"
 	"rafter/engine/journal"
 	"rafter/engine/script"
 )
@@ -49,7 +50,8 @@ func runCommand() *cobra.Command {
 }
 
 func (r *runner) run() error {
-	s, text, err := readScript(r.c, r.path)
+	w := r.watch()
+	s, text, err := readScript(r.c, r.path, w)
 	if err != nil {
 		return scriptError(r.path, err)
 	}
@@ -58,9 +60,14 @@ func (r *runner) run() error {
 	if *r.as == asCorrected {
 		to = max(at, s.Last()) // what was true may have been keyed later
 	}
-	run, err := s.Begin(script.Published, *r.rules)
+	var done []clock.Instant // the commands that were not refused
+	w.Each = func(l script.Line) error {
+		done = append(done, l.At)
+		return nil
+	}
+	run, err := w.Begin(s, script.Published, *r.rules)
 	if err == nil {
-		err = run.Until(to, r.watch())
+		err = run.Until(to, w)
 	}
 	if err != nil {
 		return scriptError(r.path, err)
@@ -79,11 +86,11 @@ func (r *runner) run() error {
 	if *r.as == asShown {
 		return r.each(s)
 	}
-	for _, l := range s.Lines {
-		if l.At > at {
+	for _, keyed := range done {
+		if keyed > at {
 			break
 		}
-		game.ViewInto(&v, l.At)
+		game.ViewInto(&v, keyed)
 		if err := printJSON(r.c.OutOrStdout(), &v); err != nil {
 			return err
 		}
@@ -93,16 +100,17 @@ func (r *runner) run() error {
 
 // each plays the script once more, now that nothing in it is refused, and prints the view after every command.
 func (r *runner) each(s *script.Script) error {
-	run, err := s.Begin(script.Published, *r.rules)
+	var w script.Watch
+	if *r.keepGoing {
+		w.Refused = func(*script.Error) {} // told of before
+	}
+	run, err := w.Begin(s, script.Published, *r.rules)
 	if err != nil {
 		return err
 	}
-	w := script.Watch{Each: func(l script.Line) error {
+	w.Each = func(l script.Line) error {
 		v := run.Game().View(l.At)
 		return printJSON(r.c.OutOrStdout(), &v)
-	}}
-	if *r.keepGoing {
-		w.Refused = func(*script.Error) {}
 	}
 	return run.Until(r.at.or(s.Last()), w)
 }

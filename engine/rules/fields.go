@@ -63,7 +63,7 @@ var Fields = []Field{
 	yes("timeout_other", "where the kind asked for is used up, another is charged", func(s *Set) *bool { return &s.TimeoutOther }),
 	yes("timeout_once", "only one once time has run out at the end", func(s *Set) *bool { return &s.TimeoutOnce }),
 	yes("timeout_any_ball", "may be asked for while the clock runs, whoever has the ball", func(s *Set) *bool { return &s.TimeoutAnyBall }),
-	limit("timeout_late", "at most so many late in the last period", 1, 9, "no limit", func(s *Set) *int { return &s.LateTimeouts }),
+	limit("timeout_late", "at most so many late in the last period", 1, 9, "none", func(s *Set) *int { return &s.LateTimeouts }),
 	span("timeout_late_from", "late is from here on", time.Second, time.Hour, "none", func(s *Set) *time.Duration { return &s.LateFrom }),
 	span("timeout_horn", "warning horn of a timeout, time left", time.Second, time.Hour, "none", func(s *Set) *time.Duration { return &s.TimeoutHorn }),
 	span("timeout_official_length", "an official's timeout", time.Second, time.Hour, "none", func(s *Set) *time.Duration { return &s.OfficialLength }),

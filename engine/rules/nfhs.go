@@ -55,7 +55,7 @@ var nfhs = []row{
 	{"timeout_other", "yes", "NFHS Case Book 2025-26, 5.11.1 A", Published},
 	{"timeout_once", "yes", nfhsBook + "r 5-11-7", Published},
 	{"timeout_any_ball", "no", nfhsBook + "r 5-8-3", Published},
-	{"timeout_late", "no limit", nfhsBook + "r 5-11 knows none", Published},
+	{"timeout_late", "none", nfhsBook + "r 5-11 knows none", Published},
 	{"timeout_late_from", "none", nfhsBook + "r 5-11 knows none", Published},
 	{"timeout_horn", "0:15", nfhsBook + "r 2-12-4", Published},
 	{"timeout_official_length", "none", nfhsBook + "r 5-8", Published},

@@ -37,6 +37,12 @@ const Standard = "nfhs"
 // Begin makes the game that the directives describe. find turns the name after `rules` into a set; over, where it
 // is not empty, is named instead of the script's own (the --rules flag). The error is an *Error.
 func (s *Script) Begin(find func(name string) (rules.Set, error), over string) (*Run, error) {
+	return Watch{}.Begin(s, find, over)
+}
+
+// Begin makes the game of s; with Refused a directive that is refused is told of and left out. Without a rule set
+// there is no game.
+func (w Watch) Begin(s *Script, find func(name string) (rules.Set, error), over string) (*Run, error) {
 	name, line := Standard, 0
 	if s.Rules != "" {
 		name, line = s.Rules, s.rulesLine
@@ -54,7 +60,9 @@ func (s *Script) Begin(find func(name string) (rules.Set, error), over string) (
 	}
 	for i := range s.Directives {
 		if err := game.Prepare(s.Directives[i].Command); err != nil {
-			return nil, at(s.Directives[i].Number, err)
+			if err := w.refuse(at(s.Directives[i].Number, err)); err != nil {
+				return nil, err
+			}
 		}
 	}
 	return &Run{script: s, game: game}, nil
@@ -77,17 +85,24 @@ type Watch struct {
 	Refused func(*Error)
 }
 
+// refuse tells of a refusal, or returns it where that ends the run.
+func (w Watch) refuse(e *Error) error {
+	if w.Refused == nil {
+		return e
+	}
+	w.Refused(e)
+	return nil
+}
+
 // Until does the lines up to and at an instant. The error is an *Error for a refused line, or what Each returned.
 func (r *Run) Until(instant clock.Instant, w Watch) error {
 	for r.next < len(r.script.Lines) && r.script.Lines[r.next].At <= instant {
 		l := r.script.Lines[r.next]
 		r.next++
 		if err := r.do(l); err != nil {
-			refused := at(l.Number, err)
-			if w.Refused == nil {
-				return refused
+			if err := w.refuse(at(l.Number, err)); err != nil {
+				return err
 			}
-			w.Refused(refused)
 			continue
 		}
 		if w.Each != nil {

@@ -72,7 +72,10 @@ func (e *Error) MarshalJSON() ([]byte, error) {
 }
 
 // Parse reads a whole script. The error is an *Error for the first line that is wrong, or what reading failed with.
-func Parse(r io.Reader) (*Script, error) {
+func Parse(r io.Reader) (*Script, error) { return Watch{}.Parse(r) }
+
+// Parse reads a whole script; with Refused a line that is wrong is told of and left out.
+func (w Watch) Parse(r io.Reader) (*Script, error) {
 	text, err := io.ReadAll(io.LimitReader(r, maxBytes+1))
 	if err != nil {
 		return nil, err
@@ -89,7 +92,9 @@ func Parse(r io.Reader) (*Script, error) {
 			return nil, &Error{number, engine.Refuse(engine.AboveLimit, fmt.Sprint(number), fmt.Sprintf("at most %d lines", maxLines), fmt.Sprintf("the script has more than %d lines", maxLines))}
 		}
 		if err := s.line(number, string(bytes.TrimSuffix(line, []byte{'\r'}))); err != nil {
-			return nil, &Error{number, err}
+			if err := w.refuse(&Error{number, err}); err != nil {
+				return nil, err
+			}
 		}
 	}
 	return s, nil
