@@ -36,10 +36,6 @@ func build(d *dev, args []string) error {
 		return err
 	}
 	lacking := thisSystem(d).install(window)
-	papers, err := d.papers()
-	if err != nil {
-		return err
-	}
 	if err := os.MkdirAll(distDir, 0o777); err != nil {
 		return err
 	}
@@ -49,6 +45,10 @@ func build(d *dev, args []string) error {
 		programs := []string{"rafter"}
 		if t.window || native && len(lacking) == 0 {
 			programs = append(programs, "rafter-window")
+		}
+		papers, err := d.papers(t, programs)
+		if err != nil {
+			return err
 		}
 		if err := d.pack(place, t, native, programs, papers); err != nil {
 			return err
@@ -126,8 +126,8 @@ func addFile(z *zip.Writer, place, name string, mode os.FileMode) error {
 // paper is a text that goes into every archive.
 type paper struct{ place, name string }
 
-// papers lists the README, our licence and those of all that the programs carry: fonts, modules, Go itself.
-func (d *dev) papers() ([]paper, error) {
+// papers lists the README, our licence and those of all that the programs carry for t: fonts, modules, Go itself.
+func (d *dev) papers(t target, programs []string) ([]paper, error) {
 	found := []paper{{"README.md", "README.md"}, {"LICENSE", "LICENSE"}}
 	err := filepath.WalkDir("assets", func(place string, e os.DirEntry, err error) error {
 		if err == nil && strings.HasSuffix(place, ".txt") {
@@ -138,7 +138,11 @@ func (d *dev) papers() ([]paper, error) {
 	if err != nil {
 		return nil, err
 	}
-	out, err := d.output(nil, "go", "list", "-e", "-deps", "-f", "{{with .Module}}{{if not .Main}}{{.Path}} {{.Dir}}{{end}}{{end}}", "./cmd/rafter", "./cmd/rafter-window")
+	words := []string{"list", "-e", "-deps", "-f", "{{with .Module}}{{if not .Main}}{{.Path}} {{.Dir}}{{end}}{{end}}"}
+	for _, program := range programs {
+		words = append(words, "./cmd/"+program)
+	}
+	out, err := d.output([]string{"GOOS=" + t.os, "GOARCH=" + t.arch}, "go", words...)
 	if err != nil {
 		return nil, err
 	}
