@@ -30,12 +30,14 @@ func logShowCommand() *cobra.Command {
 		if log == nil {
 			return failure
 		}
-		for _, e := range log.EventList() {
+		events := log.EventList()
+		lines := script.FormatEvents(log.Header.Setup, events)
+		for i, e := range events {
 			var err error
 			if *asJSON {
 				err = printJSON(c.OutOrStdout(), eventLine(e))
 			} else {
-				err = say(c, "%d %s\n", e.Number, script.FormatEvent(e))
+				err = say(c, "%d %s\n", e.Number, lines[i])
 			}
 			if err != nil {
 				return err

@@ -219,3 +219,25 @@ func FormatEvent(e engine.Event) string {
 	}
 	return FormatTime(e.At) + " " + Format(e.Command)
 }
+
+// FormatEvents writes the events of a game as the lines of a script that makes them again. Undo and redo have a
+// number only where that script, which is one desk, would find another event without it.
+func FormatEvents(setup engine.Setup, events []engine.Event) []string {
+	lines := make([]string, 0, len(events))
+	game, err := engine.NewGame(setup)
+	for _, e := range events {
+		e.Desk = desk
+		line := FormatEvent(e)
+		if bare := (engine.Command{Do: e.Command.Do}); err == nil && (bare.Do == engine.Undo || bare.Do == engine.Redo) {
+			found, _, refused := game.Clone().Do(desk, bare, e.At, e.Was)
+			if refused == nil && found.Command == e.Command {
+				line = FormatTime(e.At) + " " + Format(bare)
+			}
+		}
+		if err == nil {
+			err = game.Replay(e) // from an event that does not fit on, the numbers are kept
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}

@@ -5,6 +5,9 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"rafter/engine"
+	"rafter/engine/clock"
 )
 
 // TestRunThatGoesOnLeavesOutWhatIsWrong counts the lines told of: what cannot be read, what comes too early, and a
@@ -60,5 +63,53 @@ func TestEveryRuleValueCanBeSetAsItIsShown(t *testing.T) {
 				t.Errorf("%s changed the set", line)
 			}
 		}
+	}
+}
+
+// TestFormatEventsNumbersAnUndoOnlyWhereItMust plays the lines again and compares the views.
+func TestFormatEventsNumbersAnUndoOnlyWhereItMust(t *testing.T) {
+	set, err := Published(Standard)
+	if err != nil {
+		t.Fatal(err)
+	}
+	game, err := engine.NewGame(engine.Setup{Rules: set})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, act := range []struct{ desk, command string }{
+		{"keys", "score home 2"}, {"phone", "score away 3"}, {"keys", "undo"}, {"keys", "redo"}, {"phone", "undo"},
+		{"keys", "void 1"}, {"phone", "redo"},
+	} {
+		c, err := ParseCommand(act.command)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, _, err := game.Do(act.desk, c, clock.Instant(i), engine.None); err != nil {
+			t.Fatalf("%s by %s: %v", act.command, act.desk, err)
+		}
+	}
+	lines := FormatEvents(game.Opening(), game.Events())
+	var said []string
+	for _, line := range lines {
+		_, command, _ := strings.Cut(line, " ")
+		said = append(said, command)
+	}
+	want := []string{"score home 2", "score away 3", "undo 1", "redo", "undo", "void 1", "redo 5"}
+	if !slices.Equal(said, want) {
+		t.Errorf("the lines are %q, want %q", said, want)
+	}
+	s, err := Parse(strings.NewReader(strings.Join(lines, "\n")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	run, err := s.Begin(Published, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := run.Until(s.Last(), Watch{}); err != nil {
+		t.Fatal(err)
+	}
+	if got, want := run.Game().State(), game.State(); got != want {
+		t.Errorf("played again the game stands otherwise:\n%+v\n%+v", run.Game().View(s.Last()), game.View(s.Last()))
 	}
 }
