@@ -14,13 +14,14 @@ import (
 	"rafter/overlay/output/window"
 )
 
-// checkLine is a case as --json prints it. Hash is the SHA-256 of width and height (32-bit, big-endian) and of the
-// premultiplied RGBA that the screen has.
+// checkLine is a case as --json prints it. Frame and Hash are the SHA-256 of width and height (32-bit, big-endian) and
+// of the premultiplied RGBA: as drawn, and as the screen has it.
 type checkLine struct {
 	Case      string `json:"case"`
 	Graphic   string `json:"graphic"`
 	Width     int    `json:"width"`
 	Height    int    `json:"height"`
+	Frame     string `json:"frame"`
 	Hash      string `json:"hash"`
 	Differing int    `json:"bytes_differing"`
 }
@@ -170,7 +171,7 @@ func (c *checker) done() error {
 	}
 	c.frames++
 	c.differing += differing
-	line := checkLine{g.Name, g.Graphic, c.got.W, c.got.H, fmt.Sprintf("%x", c.got.Hash()), differing}
+	line := checkLine{g.Name, g.Graphic, c.got.W, c.got.H, fmt.Sprintf("%x", c.want.Hash()), fmt.Sprintf("%x", c.got.Hash()), differing}
 	if err := c.say(line); err != nil {
 		return err
 	}
