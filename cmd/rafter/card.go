@@ -60,7 +60,7 @@ func keysInForce() (desk.Table, error) {
 func cardContent(table desk.Table) *content.Card {
 	card := &content.Card{Title: "rafter: the keys", Note: desk.Note}
 	for _, l := range table.Card() {
-		card.Add(l.Does, l.Strokes, l.Example)
+		card.Add(content.Act{Does: l.Does, Home: content.Keys(l.Home), Away: content.Keys(l.Away), Typed: l.Typed, Gives: l.Gives})
 	}
 	return card
 }

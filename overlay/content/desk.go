@@ -30,7 +30,7 @@ type Desk struct {
 // Hint is one key and what it does now.
 type Hint struct{ Key, Does string }
 
-// Card is the printed table of keys.
+// Card is the printed table of keys. Its first section is what every operator needs, and is set larger.
 type Card struct {
 	Title string
 	// Note stands below the title: what every operator must have read.
@@ -39,11 +39,23 @@ type Card struct {
 	Count int // of Acts
 }
 
-// Act is one line: what is done, by which strokes, and an example. A line with the act alone is a heading.
-type Act struct{ Does, Strokes, Example string }
+// Act is one line: what is done, by which strokes of which team, and an example. A line with the act alone is a heading.
+type Act struct {
+	Does string
+	// Home are the strokes, or the home team's where Away is not empty.
+	Home, Away Keys
+	// Typed is what the example types before home's keys, and Gives what comes of it.
+	Typed, Gives string
+}
+
+// Keys are one or two strokes: what is printed on the keys, and what else must be said of them.
+type Keys struct {
+	Caps [2]string
+	Says string
+}
 
 // Heading tells whether the line is a heading.
-func (a Act) Heading() bool { return a.Strokes == "" && a.Example == "" }
+func (a *Act) Heading() bool { return a.Home == Keys{} }
 
 // AddHint appends a hint; more than MaxHints are dropped, the least useful being last.
 func (d *Desk) AddHint(key, does string) {
@@ -54,11 +66,11 @@ func (d *Desk) AddHint(key, does string) {
 }
 
 // Add appends a line; it tells whether there was room.
-func (c *Card) Add(does, strokes, example string) bool {
+func (c *Card) Add(a Act) bool {
 	if c.Count == MaxActs {
 		return false
 	}
-	c.Acts[c.Count] = Act{does, strokes, example}
+	c.Acts[c.Count] = a
 	c.Count++
 	return true
 }

@@ -171,12 +171,12 @@ func TestDeskListsAreBounded(t *testing.T) {
 	var k Card
 	for range 200 {
 		d.AddHint("Space", "start")
-		k.Add("Start", "Space", "Space")
+		k.Add(Act{Does: "Start", Home: Keys{Caps: [2]string{"Space"}}})
 	}
-	if d.Count != MaxHints || k.Count != MaxActs || k.Add("one", "more", "") {
+	if d.Count != MaxHints || k.Count != MaxActs || k.Add(Act{Does: "one more"}) {
 		t.Errorf("%d hints, %d acts", d.Count, k.Count)
 	}
-	if !(Act{Does: "Clock"}).Heading() || k.Acts[0].Heading() {
+	if !(&Act{Does: "Clock"}).Heading() || k.Acts[0].Heading() {
 		t.Error("a heading is an act alone")
 	}
 }

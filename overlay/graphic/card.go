@@ -2,14 +2,26 @@ package graphic
 
 import (
 	"image"
+	"unicode/utf8"
 
 	"rafter/overlay/content"
 	"rafter/overlay/layout"
 	"rafter/overlay/theme"
 )
 
-// drawCard draws the printed table of keys: act, strokes, example. Its lines share the page's height, so
-// that one page holds them all.
+// Heights of the card's lines, in parts that the page's height is shared among; a line with its example below it is
+// taller by exampleTall.
+const (
+	largeTall   = 18
+	smallTall   = 12
+	exampleTall = 8
+	headTall    = 16
+	sectionGap  = 6
+)
+
+// drawCard draws the printed table of keys: the acts of every night first, across the page and large, each with its
+// example beside it; the others below in two columns, their examples under them. All share the page's height, so that
+// one page holds them. On a lying page the others stand beside.
 func drawCard(p *Pen, c *content.Content) {
 	p.rect(whole(nil, p.size), 0, p.colour(theme.Paper))
 	card := c.Desk.Card
@@ -17,9 +29,41 @@ func drawCard(p *Pen, c *content.Content) {
 		return
 	}
 	t, s := &p.theme.Card, layout.ScaleOf(p.size)
-	ink, gap, cap := p.colour(theme.Ink), s.Px(t.Gap), s.Px(t.Title.Cap)
 	page := layout.Inset(whole(nil, p.size), s.Px(t.Margin), s.Px(t.Margin))
-	title, page := layout.CutTop(page, cap*2)
+	page = p.cardTop(page, s, card)
+	acts := card.Acts[:card.Count]
+	first := nextSection(acts, 1)
+	large, rest := acts[:first], acts[first:]
+	middle := halves(rest)
+	columns := [2][]content.Act{rest[:middle], rest[middle:]}
+	tall := heightOf(large, true)
+	below := max(heightOf(columns[0], false), heightOf(columns[1], false))
+	if page.Dx() > page.Dy() {
+		beside, others := layout.CutLeft(page, page.Dx()*23/50)
+		beside.Max.X -= s.Px(t.Gap) * 2
+		p.acts(beside, max(tall, below), s, large, true)
+		page = others
+	} else {
+		var above image.Rectangle
+		above, page = layout.CutTop(page, page.Dy()*tall/max(tall+below, 1))
+		p.acts(above, tall, s, large, true)
+	}
+	for i, column := range columns {
+		r := layout.Column(page, i, 2)
+		if i == 0 {
+			r.Max.X -= s.Px(t.Gap)
+		} else {
+			r.Min.X += s.Px(t.Gap)
+		}
+		p.acts(r, below, s, column, false)
+	}
+}
+
+// cardTop sets the title and the note, and returns the page below them.
+func (p *Pen) cardTop(page image.Rectangle, s layout.Scale, card *content.Card) image.Rectangle {
+	t, ink := &p.theme.Card, p.colour(theme.Ink)
+	cap := s.Px(t.Title.Cap)
+	title, page := layout.CutTop(page, cap*3/2)
 	p.name(title, left, t.Title.Font, cap, ink, card.Title)
 	cap = s.Px(t.Note.Cap)
 	for _, line := range p.wrap(card.Note, t.Note, cap, page.Dx()) {
@@ -27,43 +71,163 @@ func drawCard(p *Pen, c *content.Content) {
 		row, page = layout.CutTop(page, cap*2)
 		p.words(row, left, t.Note.Font, cap, ink, line)
 	}
-	_, page = layout.CutTop(page, gap)
-	heads := content.Act{Does: "To do this", Strokes: "press", Example: "for example"}
-	columns := 1
-	if page.Dx() > page.Dy() {
-		columns = 2
+	_, page = layout.CutTop(page, s.Px(t.Gap))
+	return page
+}
+
+// nextSection returns the place of the first heading from i on, or the end.
+func nextSection(acts []content.Act, i int) int {
+	for i < len(acts) && !acts[i].Heading() {
+		i++
 	}
-	rows := 1 + (card.Count+columns-1)/columns
-	for i := range columns {
-		column := layout.Column(page, i, columns)
-		if columns == 2 {
-			column = layout.Inset(column, gap, 0)
+	return min(i, len(acts))
+}
+
+// halves returns the place of the heading that parts the sections into two columns of the most even heights.
+func halves(acts []content.Act) int {
+	best, least := 0, heightOf(acts, false)
+	for i := nextSection(acts, 1); i < len(acts); i = nextSection(acts, i+1) {
+		if h := max(heightOf(acts[:i], false), heightOf(acts[i:], false)); h < least {
+			best, least = i, h
 		}
-		p.act(layout.Row(column, 0, rows), gap, s, &heads, false)
-		for j := 1; j < rows && i*(rows-1)+j <= card.Count; j++ {
-			p.act(layout.Row(column, j, rows), gap, s, &card.Acts[i*(rows-1)+j-1], j%2 == 0)
+	}
+	if best == 0 {
+		return len(acts)
+	}
+	return best
+}
+
+func heightOf(acts []content.Act, large bool) int {
+	sum := 0
+	for i := range acts {
+		sum += tallness(&acts[i], large)
+	}
+	return sum
+}
+
+func tallness(a *content.Act, large bool) int {
+	switch {
+	case a.Heading():
+		return headTall + sectionGap
+	case large:
+		return largeTall
+	case a.Typed != "":
+		return smallTall + exampleTall
+	}
+	return smallTall
+}
+
+// acts sets lines down a column that has the given number of parts.
+func (p *Pen) acts(column image.Rectangle, parts int, s layout.Scale, acts []content.Act, large bool) {
+	done := 0
+	for i := range acts {
+		a := &acts[i]
+		next := done + tallness(a, large)
+		r := column
+		r.Min.Y, r.Max.Y = column.Min.Y+column.Dy()*done/parts, column.Min.Y+column.Dy()*next/parts
+		done = next
+		part := func(of int) int { return column.Dy() * of / parts }
+		if a.Heading() {
+			r.Min.Y += part(sectionGap)
+			p.cardHead(r, s, a, large)
+			continue
 		}
+		if i%2 == 0 {
+			p.rect(r, 0, p.colour(theme.Stripe))
+		}
+		p.act(r, part(smallTall), s, a, large)
 	}
 }
 
-func (p *Pen) act(r image.Rectangle, gap int, s layout.Scale, a *content.Act, stripe bool) {
+// cells are the parts of a line: the act, home's keys, away's and, on a large one, the example.
+func cells(r image.Rectangle, gap int, large bool) (does, home, away, example image.Rectangle) {
+	r = layout.Inset(r, gap, 0)
+	if large {
+		does, r = layout.CutLeft(r, r.Dx()*37/100)
+		home, r = layout.CutLeft(r, r.Dx()*27/100)
+		away, example = layout.CutLeft(r, r.Dx()*43/100)
+	} else {
+		does, r = layout.CutLeft(r, r.Dx()*42/100)
+		home, away = layout.CutLeft(r, r.Dx()*42/100)
+	}
+	does.Max.X -= gap
+	return does, home, away, example
+}
+
+func (p *Pen) cardHead(r image.Rectangle, s layout.Scale, a *content.Act, large bool) {
 	t, ink := &p.theme.Card, p.colour(theme.Ink)
-	cap := min(s.Px(t.Act.Cap), r.Dy()*2/5)
-	if a.Heading() {
-		line, _ := layout.CutBottom(r, s.Line(t.Stroke))
-		p.rect(line, 0, ink)
-		p.words(layout.Inset(r, gap, 0), left, t.Act.Font, cap*6/5, ink, a.Does)
+	line, r := layout.CutBottom(r, s.Line(t.Stroke))
+	p.rect(line, 0, ink)
+	does, home, away, example := cells(r, s.Px(t.Gap), large)
+	cap := min(s.Px(t.Act.Cap), r.Dy()/2)
+	if !large {
+		does.Max.X = away.Max.X
+		p.name(does, left, t.Act.Font, cap*9/10, ink, a.Does)
 		return
 	}
-	if stripe {
-		p.rect(r, 0, p.colour(theme.Stripe))
-	}
-	does, rest := layout.CutLeft(layout.Inset(r, gap, 0), (r.Dx()-2*gap)*9/20)
-	strokes, example := layout.Column(rest, 0, 2), layout.Column(rest, 1, 2)
-	does.Max.X, strokes.Max.X = does.Max.X-gap, strokes.Max.X-gap
 	p.name(does, left, t.Act.Font, cap, ink, a.Does)
-	p.name(strokes, left, t.Key.Font, cap, ink, a.Strokes)
-	p.name(example, left, t.Key.Font, cap, ink, a.Example)
+	for _, h := range [...]struct {
+		r image.Rectangle
+		s string
+	}{{home, "home"}, {away, "away"}, {example, "for example"}} {
+		p.name(h.r, left, t.Key.Font, cap*4/5, ink, h.s)
+	}
+}
+
+// act sets one line; tall is the height of a small one without its example.
+func (p *Pen) act(r image.Rectangle, tall int, s layout.Scale, a *content.Act, large bool) {
+	t, ink, gap := &p.theme.Card, p.colour(theme.Ink), s.Px(p.theme.Card.Gap)
+	below := r
+	if !large {
+		r, below = layout.CutTop(r, tall)
+		below = layout.Inset(below, 2*gap, 0)
+	}
+	does, home, away, example := cells(r, gap, large)
+	cap := min(s.Px(t.Act.Cap), r.Dy()*9/20)
+	if a.Away == (content.Keys{}) {
+		home.Max.X = away.Max.X
+	}
+	p.name(does, left, t.Act.Font, cap, ink, a.Does)
+	cap = min(s.Px(t.Key.Cap), r.Dy()*2/5)
+	p.keys(home, cap, a.Home, true)
+	p.keys(away, cap, a.Away, true)
+	if a.Typed == "" {
+		return
+	}
+	if !large {
+		example, cap = below, cap*9/10
+	}
+	if wide := p.words(example, left, t.Act.Font, cap, ink, a.Typed); wide > 0 {
+		example.Min.X += wide + cap/2
+	}
+	example.Min.X = p.keys(example, cap, a.Home, false) + cap/2
+	p.name(example, left, t.Key.Font, cap, ink, a.Gives)
+}
+
+// keys draws key caps from the left of r, each a frame round its sign, and what is said of them if asked. It returns
+// where it ended.
+func (p *Pen) keys(r image.Rectangle, cap int, k content.Keys, says bool) int {
+	t, ink := &p.theme.Card, p.colour(theme.Ink)
+	high := min(cap*9/4, r.Dy())
+	for _, sign := range k.Caps {
+		if sign == "" {
+			continue
+		}
+		cap := cap
+		if utf8.RuneCountInString(sign) == 1 && (sign < "0" || sign > "9") && (sign < "A" || sign > "Z") {
+			cap = cap * 4 / 3 // no letter: a comma or a quote is a speck at the letters' size
+		}
+		wide := min(max(high, p.fonts.Line(p.style(t.Key.Font, cap), sign).Width.Ceil()+cap), r.Dx())
+		key := layout.Place(r, image.Pt(wide, high), layout.Left)
+		p.frame(key, high/5, max(1, high/16), ink)
+		p.words(key, centre, t.Key.Font, cap, ink, sign)
+		r.Min.X += wide + cap/3
+	}
+	if says && k.Says != "" {
+		r.Min.X += cap / 3
+		p.name(r, left, t.Key.Font, cap*9/10, ink, k.Says)
+	}
+	return r.Min.X
 }
 
 // wrap cuts s at spaces into lines of at most width pixels; a word that is too long has a line of its own.

@@ -335,8 +335,10 @@ func under(ops []paint.Op, glyph paint.Op) (paint.Colour, bool) {
 func desk() content.Desk {
 	d := content.Desk{Last: "score home 2 by 12", LastNumber: 47, Entry: "home foul by 1_", Wrong: "The disk is full", HoldFor: "clear", Held: 30000, Card: &content.Card{Title: "Keys", Note: "The officials stand above this."}}
 	d.AddHint("Space", "start")
-	d.Card.Add("Clock", "", "")
-	d.Card.Add("Start", "Space", "Space")
+	d.Card.Add(content.Act{Does: "Clock"})
+	d.Card.Add(content.Act{Does: "Start", Home: content.Keys{Caps: [2]string{"Space"}}})
+	d.Card.Add(content.Act{Does: "More"})
+	d.Card.Add(content.Act{Does: "Set", Home: content.Keys{Caps: [2]string{"T", "`"}, Says: "left of 1"}, Away: content.Keys{Caps: [2]string{"Y", ";"}}, Typed: "12", Gives: "clock set 0:12"})
 	return d
 }
 

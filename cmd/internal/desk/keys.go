@@ -77,6 +77,24 @@ func Label(code string) string {
 	return code
 }
 
+// specks are the keys whose sign alone is easily missed or mistaken, with where they lie from one that is not.
+var specks = [...]struct{ code, place string }{
+	{"Backquote", "left of 1"}, {"Minus", "right of 0"}, {"Equal", "2nd right of 0"}, {"BracketLeft", "right of P"},
+	{"BracketRight", "2nd right of P"}, {"Backslash", "above Enter"}, {"Semicolon", "right of L"}, {"Quote", "2nd right of L"},
+	{"Comma", "right of M"}, {"Period", "2nd right of M"}, {"Slash", "3rd right of M"},
+}
+
+// Place says where a key lies whose sign is no more than a speck, on a keyboard with the US layout's signs; empty for
+// all others.
+func Place(code string) string {
+	for _, k := range specks {
+		if k.code == code {
+			return k.place
+		}
+	}
+	return ""
+}
+
 // Codes returns every key that the table may bind, and those that type a number.
 func Codes() []string {
 	var codes []string

@@ -18,6 +18,7 @@ const (
 	homeFix
 	awayFix
 	more
+	none // no act is here
 )
 
 // Do says what an action asks for.
@@ -137,8 +138,8 @@ var teamActs = [...]act{
 // gameActs belong to neither team.
 var gameActs = [...]act{
 	{name: "clock", does: "start or stop the clock, always", key: SpaceKey, words: toggle},
-	{name: "next", does: "end the timeout · interval clock start, stop · number for the last", key: "Enter", also: "NumpadEnter", words: next},
-	{name: "undo", does: "take back the last · erase what is typed", key: "Backspace", words: plain("undo")},
+	{name: "next", does: "end a timeout, run an interval, number the last", key: "Enter", also: "NumpadEnter", typed: "12", words: next},
+	{name: "undo", does: "take back the last, erase what is typed", key: "Backspace", words: plain("undo")},
 	{name: "period_next", does: "next period or interval", key: "Tab", hold: true, words: plain("period next")},
 	{name: "clock_set", does: "set the clock", key: "Backquote", typed: "432-1", words: reading("clock set %s", entry.reading)},
 	{name: "nudge_up", does: "clock 1 second up", key: "ArrowUp", words: plain("clock nudge 1")},

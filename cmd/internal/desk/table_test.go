@@ -172,6 +172,27 @@ func TestCardSaysWhatHappens(t *testing.T) {
 	if l := find("set the clock"); l.Example != "4 3 2 - 1 `: clock set 4:32.1" {
 		t.Errorf("got %+v", l)
 	}
+	if l := find("set the clock"); l.Home != (Keys{[2]string{"`"}, "left of 1"}) || l.Away != (Keys{}) || l.Typed != "432-1" || l.Gives != "clock set 4:32.1" {
+		t.Errorf("in its parts: %+v", l)
+	}
+	if l := find("this team forfeits"); l.Home != (Keys{[2]string{"B", "A"}, "hold 1 s"}) || l.Away != (Keys{[2]string{"N", ";"}, "right of L, hold 1 s"}) {
+		t.Errorf("in its parts: %+v", l)
+	}
+	if lines[0].Strokes != "" || lines[1].Strokes != "Space" || lines[len(night)+1].Strokes != "" {
+		t.Errorf("the card does not begin with the acts of every night: %+v", lines[:len(night)+2])
+	}
+	said := map[string]int{}
+	for _, l := range lines {
+		said[l.Strokes]++
+	}
+	for i, a := range table.acts {
+		if a.team != "away" {
+			all := table.line(nil, i)[0].Strokes
+			if said[all] != 1 {
+				t.Errorf("%s stands on the card %d times", a.name, said[all])
+			}
+		}
+	}
 	if l := find("end the game"); l.Strokes != `\ O (hold 1 s)` {
 		t.Errorf("got %+v", l)
 	}
@@ -179,7 +200,7 @@ func TestCardSaysWhatHappens(t *testing.T) {
 		t.Errorf("%d lines do not fit the card", len(lines))
 	}
 	for _, a := range table.acts {
-		if a.typed != "" && table.example(a) == "" {
+		if _, example, _ := table.example(a); a.typed != "" && example == "" {
 			t.Errorf("%s: its example does nothing", a.name)
 		}
 	}
