@@ -16,6 +16,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"rafter/cmd/dev/screen"
 )
@@ -180,13 +181,27 @@ func (d *dev) follow(x *screen.Screen, rafter, scratch string, c held) (link, er
 	pixels := premultiplied(decoded.Rect.Dx(), decoded.Rect.Dy(), decoded.Pix)
 	l.PNG = pixels.hash()
 	l.Raw = premultiplied(decoded.Rect.Dx(), decoded.Rect.Dy(), []byte(raw)).hash()
-	shot, err := x.Shot()
-	if err != nil {
+	if l.Screen, err = stands(x, pixels); err != nil {
 		return l, err
 	}
-	l.Screen = bytes.Equal(pixels.overBlack(), shot.Crop(image.Rect(0, 0, pixels.w, pixels.h)))
 	l.Same = l.PNG == l.Frame && l.Raw == l.Frame && l.Window == l.Frame && l.Screen
 	return l, nil
+}
+
+// stands tells whether the screen's corner has the picture over black. The server may be a moment behind what
+// the program has handed to it, so a difference counts when it stays.
+func stands(x *screen.Screen, p pixels) (bool, error) {
+	want := p.overBlack()
+	for end := time.Now().Add(2 * time.Second); ; time.Sleep(50 * time.Millisecond) {
+		shot, err := x.Shot()
+		if err != nil {
+			return false, err
+		}
+		same := bytes.Equal(want, shot.Crop(image.Rect(0, 0, p.w, p.h)))
+		if same || time.Now().After(end) {
+			return same, nil
+		}
+	}
 }
 
 // goldenCase is a file of golden/cases as the command line needs it.
