@@ -41,16 +41,16 @@ func (s *State) halt(at clock.Instant) {
 
 func decideClockStart(s *State, _ *Command, m moment) *Error {
 	n := s.period
-	switch {
-	case s.between():
-		if n = s.next(); n > maxPeriods {
-			return noMorePeriods()
-		}
-	case s.clock.Remaining(m.at) == 0:
-		return Refuse(PeriodIsOver, "0:00", s.afterPeriod(), "the clock stands at 0:00; next comes "+s.afterPeriod())
+	if s.between() {
+		n = s.next()
 	}
-	if s.rules.Length(n) == 0 {
-		return Refuse(NotNow, "clock start", "period next", "this overtime has no clock; enter it with period next")
+	switch {
+	case n > maxPeriods:
+		return noMorePeriods()
+	case s.rules.Length(n) == 0:
+		return Refuse(NotNow, "clock start", "period next", "this overtime has no clock; it begins and ends with period next")
+	case n == s.period && s.clock.Remaining(m.at) == 0:
+		return Refuse(PeriodIsOver, "0:00", s.afterPeriod(), "the clock stands at 0:00; next comes "+s.afterPeriod())
 	}
 	return nil
 }
