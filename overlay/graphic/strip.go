@@ -50,7 +50,7 @@ func (p *Pen) stripNews(r image.Rectangle, pad int, s layout.Scale, d *content.D
 	if d.Entry != "" {
 		box, rest := layout.CutLeft(r, r.Dx()*3/10)
 		p.frame(box, s.Px(t.Corner), s.Line(t.Stroke), p.colour(theme.Lamp))
-		p.name(layout.Inset(box, pad/2, 0), left, t.Note.Font, cap, p.colour(theme.Lamp), d.Entry)
+		p.name(layout.Inset(box, pad, 0), left, t.Note.Font, cap, p.colour(theme.Lamp), d.Entry)
 		r = rest
 		r.Min.X += pad
 	}
