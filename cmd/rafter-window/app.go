@@ -100,7 +100,7 @@ func (a *app) act(do desk.Action, any bool) (closes bool) {
 		if !a.stripped {
 			a.showStrip(true)
 		}
-		a.strip.turn()
+		a.strip.turn(a.desk.Table)
 	case desk.Close:
 		return true
 	}

@@ -60,7 +60,7 @@ func newBench(t *testing.T, words ...string) *bench {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := b.pictures(looks, table(t)); err != nil {
+	if err := b.pictures(looks); err != nil {
 		t.Fatal(err)
 	}
 	b.desk = desk.New(desk.Config{Table: table(t), Game: h, Name: "table"})

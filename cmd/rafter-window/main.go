@@ -66,7 +66,7 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	}
 	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen}
 	a.stripped = asked.Strip == "" || asked.Strip == windowcli.Below
-	if err := a.pictures(looks, table); err != nil {
+	if err := a.pictures(looks); err != nil {
 		return &failure{err, "see: " + windowcli.Program + " --help"}
 	}
 	if a.trace, err = openTrace(asked.Trace); err != nil {
@@ -78,6 +78,7 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	// What is on disk stays there whatever happens below; this adds the last beat, and says what is not.
 	defer func() { err = errors.Join(err, a.host.Close()) }()
 	a.strip.standing = standing
+	table = table.For(a.host.Game().Setup().Rules).Labelled(labels{}.of)
 	a.desk = desk.New(desk.Config{Table: table, Game: a.host, Name: "table", Graphics: graphic.Names(true), Messages: s.Messages})
 	a.horn = &horn.Horn{}
 	if asked.Horn || s.Horn.On {
@@ -97,7 +98,7 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 // kept reads the settings. A mistake in them is told and no reason not to play: what is right in them holds.
 func kept(say io.Writer) (s settings.Settings, table desk.Table, standing string) {
 	path := settings.DefaultPath()
-	s, err := settings.Load(path, settings.Check{Acts: desk.Names(), Keys: faultyKey})
+	s, err := settings.Load(path, settings.Check{Acts: desk.Names(), Keys: desk.CheckKeys})
 	table, errTable := desk.NewTable(s.Keys)
 	if errTable != nil {
 		table, _ = desk.NewTable(nil)
@@ -109,23 +110,13 @@ func kept(say io.Writer) (s settings.Settings, table desk.Table, standing string
 	return s, table, standing
 }
 
-// faultyKey tells the settings which act's key does not go with the others, and why.
-func faultyKey(keys map[string]string) (act, why string) {
-	_, err := desk.NewTable(keys)
-	var k *desk.KeyError
-	if errors.As(err, &k) {
-		return k.Act, k.Message
-	}
-	return "", ""
-}
-
 // pictures makes what the window shows: on air, and the strip.
-func (a *app) pictures(looks *picture.Looks, table desk.Table) (err error) {
+func (a *app) pictures(looks *picture.Looks) (err error) {
 	on := picture.Options{Graphic: a.asked.Graphic, Size: a.asked.Size, Background: background(a.asked)}
 	if a.picture, err = looks.New(on); err != nil {
 		return err
 	}
-	a.strip = &operator{pages: keyPages(table)}
+	a.strip = &operator{}
 	if a.asked.Strip == windowcli.Terminal {
 		a.strip.terminal = a.say
 	}

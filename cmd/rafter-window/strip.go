@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image"
 	"io"
+	"strings"
 	"unicode/utf8"
 
 	"rafter/cmd/internal/desk"
@@ -11,6 +12,7 @@ import (
 	"rafter/engine/clock"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"
+	"rafter/overlay/output/window"
 )
 
 // operator is what only the operator sees: the strip, as pixels or as lines in the terminal.
@@ -88,7 +90,12 @@ func (o *operator) draw(size image.Point) (*frame.Frame, frame.Damage, error) {
 }
 
 // turn goes to the next page of keys, after the last back to the hints.
-func (o *operator) turn() { o.page = (o.page + 1) % (len(o.pages) + 1) }
+func (o *operator) turn(t desk.Table) {
+	if o.page == 0 {
+		o.pages = keyPages(t)
+	}
+	o.page = (o.page + 1) % (len(o.pages) + 1)
+}
 
 // leave goes back to the hints, as Escape leaves whatever is under way.
 func (o *operator) leave(code string) {
@@ -132,4 +139,16 @@ func keyPages(t desk.Table) (pages [][]desk.Hint) {
 		p[0].Key = fmt.Sprintf("%d of %d", i+1, len(pages))
 	}
 	return pages
+}
+
+// labels remembers what the keyboard in use has printed on its keys; to ask costs a trip to the window's thread.
+type labels map[string]string
+
+func (l labels) of(code string) string {
+	s, known := l[code]
+	if !known && !strings.HasPrefix(code, "Numpad") { // those write what others write: the desk says which it is
+		s = strings.ToUpper(window.Label(code))
+		l[code] = s
+	}
+	return s
 }

@@ -68,16 +68,16 @@ func TestThePagesHaveEveryKeyThatIsStruckFirst(t *testing.T) {
 }
 
 func TestTurningGoesThroughThePagesAndBack(t *testing.T) {
-	o := operator{pages: keyPages(table(t))}
-	for i := range o.pages {
-		if o.turn(); o.page != i+1 {
+	var o operator
+	for i := range keyPages(table(t)) {
+		if o.turn(table(t)); o.page != i+1 {
 			t.Fatalf("turn %d shows page %d", i+1, o.page)
 		}
 	}
-	if o.turn(); o.page != 0 {
+	if o.turn(table(t)); o.page != 0 {
 		t.Errorf("after the last comes page %d, want the hints", o.page)
 	}
-	o.turn()
+	o.turn(table(t))
 	if o.leave("KeyF"); o.page != 1 {
 		t.Error("a key of the game left the page")
 	}

@@ -11,8 +11,9 @@ import (
 
 // Table is every act with the keys in force. Make one with NewTable.
 type Table struct {
-	acts  []act
-	index map[stroke]int
+	acts   []act
+	index  map[stroke]int
+	labels func(code string) string
 }
 
 type stroke struct {
@@ -47,6 +48,22 @@ func NewTable(rebinds map[string]string) (Table, error) {
 		}
 	}
 	return t, t.fill(rebinds)
+}
+
+// Labelled returns the table with what the keyboard in use has printed on its keys; where labels answers nothing,
+// the US layout's label stands.
+func (t Table) Labelled(labels func(code string) string) Table {
+	t.labels = labels
+	return t
+}
+
+func (t Table) label(code string) string {
+	if t.labels != nil {
+		if s := t.labels(code); s != "" {
+			return s
+		}
+	}
+	return Label(code)
 }
 
 // For returns the table without the kinds of foul and timeout that the rule set lacks: they leave the card and the
@@ -165,9 +182,9 @@ func (t Table) opener(l layer) string {
 
 // strokes writes what is pressed: the layer's key, then the act's.
 func (t Table) strokes(a act) string {
-	s := Label(a.key)
+	s := t.label(a.key)
 	if first := t.opener(a.layer); first != "" {
-		s = Label(first) + " " + s
+		s = t.label(first) + " " + s
 	}
 	if a.hold {
 		s += " (hold 1 s)"

@@ -70,8 +70,8 @@ func (t Table) line(lines []Line, i int) []Line {
 	}
 	l := Line{Does: a.does, Strokes: t.strokes(a), Home: t.keys(a)}
 	if a.also != "" {
-		l.Strokes += ", " + Label(a.also)
-		l.Home.say("or " + Label(a.also))
+		l.Strokes += ", " + t.label(a.also)
+		l.Home.say("or " + t.label(a.also))
 	}
 	if a.team != "" {
 		away := t.acts[i+len(teamActs)]
@@ -84,9 +84,9 @@ func (t Table) line(lines []Line, i int) []Line {
 
 // keys are the strokes of an act in their parts.
 func (t Table) keys(a act) Keys {
-	k := Keys{Caps: [2]string{Label(a.key)}}
+	k := Keys{Caps: [2]string{t.label(a.key)}}
 	if first := t.opener(a.layer); first != "" {
-		k.Caps = [2]string{Label(first), Label(a.key)}
+		k.Caps = [2]string{t.label(first), t.label(a.key)}
 	}
 	k.say(Place(a.key))
 	if a.hold {
@@ -111,7 +111,7 @@ func (t Table) example(a act) (typed, all, gives string) {
 	spelt := ""
 	var e entry
 	if a.typed == coach {
-		typed = Label("Equal")
+		typed = t.label("Equal")
 		spelt, e = typed+" ", e.add(coach)
 	} else {
 		typed = a.typed
@@ -124,9 +124,9 @@ func (t Table) example(a act) (typed, all, gives string) {
 	if err != nil {
 		return "", "", ""
 	}
-	keys := Label(a.key)
+	keys := t.label(a.key)
 	if first := t.opener(a.layer); first != "" {
-		keys = Label(first) + " " + keys
+		keys = t.label(first) + " " + keys
 	}
 	gives = a.withTeam(words)
 	return typed, spelt + keys + ": " + gives, gives

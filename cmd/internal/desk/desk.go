@@ -129,7 +129,7 @@ func (d *Desk) stroke(code string, at clock.Instant) (Action, bool) {
 		d.waiting = at
 		return Action{}, false
 	case !ok && d.layer != direct:
-		d.wrong = Label(code) + " does nothing here: the stroke before it is dropped"
+		d.wrong = d.Table.label(code) + " does nothing here: the stroke before it is dropped"
 		d.drop()
 		return Action{}, false
 	case !ok:

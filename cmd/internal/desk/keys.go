@@ -59,7 +59,7 @@ var others = [...]struct{ code, label string }{
 // modifiers turn a stroke into one for the desktop (copy, close, switch windows), which is none for the game.
 var modifiers = [...]string{"ControlLeft", "ControlRight", "AltLeft", "AltRight", "MetaLeft", "MetaRight"}
 
-// Label returns what the US layout prints on a key. A window that knows the layout in use may say better.
+// Label returns what the US layout prints on a key. A window that knows the layout in use says better: Labelled.
 func Label(code string) string {
 	for _, k := range others {
 		if k.code == code {

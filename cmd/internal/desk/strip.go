@@ -113,7 +113,7 @@ func (d *Desk) layerHints() []Hint {
 	var hints []Hint
 	for _, a := range d.Table.acts {
 		if a.layer == d.layer && !a.lacking {
-			key := Label(a.key)
+			key := d.Table.label(a.key)
 			if a.hold {
 				key += " (hold)"
 			}
@@ -129,5 +129,5 @@ func (d *Desk) one(name, does string) Hint {
 
 func (d *Desk) pair(name, does string) Hint {
 	home, away := d.Table.named("home_"+name), d.Table.named("away_"+name)
-	return Hint{Label(home.key) + "·" + Label(away.key), does}
+	return Hint{d.Table.label(home.key) + "·" + d.Table.label(away.key), does}
 }

@@ -206,6 +206,24 @@ func TestCardSaysWhatHappens(t *testing.T) {
 	}
 }
 
+func TestLabelsAreThoseOfTheKeyboardInUse(t *testing.T) {
+	table, err := NewTable(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	french := table.Labelled(func(code string) string { return map[string]string{"KeyQ": "A", "Semicolon": "M"}[code] })
+	for _, tt := range []struct{ act, us, fr string }{
+		{"home_lower", "Q", "A"}, {"away_control", ";", "M"}, {"home_score_2", "F", "F"},
+	} {
+		if got := table.strokes(table.named(tt.act)); got != tt.us {
+			t.Errorf("%s without a layout: %s, want %s", tt.act, got, tt.us)
+		}
+		if got := french.strokes(french.named(tt.act)); got != tt.fr {
+			t.Errorf("%s: %s, want %s", tt.act, got, tt.fr)
+		}
+	}
+}
+
 func TestCardLeavesOutWhatTheSetLacks(t *testing.T) {
 	table, err := NewTable(nil)
 	if err != nil {

@@ -59,7 +59,7 @@ func keys() [][2]string {
 		table, _ = desk.NewTable(nil)
 	}
 	var lines [][2]string
-	for _, l := range table.Card() {
+	for _, l := range table.For(s.Setup().Rules).Card() {
 		switch l.Strokes {
 		case "":
 			lines = append(lines, [2]string{l.Does})
