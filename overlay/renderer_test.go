@@ -48,7 +48,7 @@ func renderer(t testing.TB, o Options) *Renderer {
 
 // game is an invented game in its second quarter.
 func game() content.Content {
-	c := content.Content{Clock: content.Reading("7:47"), Label: "2nd", Phase: content.Play, Arrow: content.Away}
+	c := content.Content{Clock: content.Reading("7:47"), Label: "2nd", Phase: content.Play, Arrow: content.Away, PlayerLimit: 5}
 	c.Teams[0] = content.Team{Name: "Hollow Creek", Short: "HOLLOW", Colour: content.Colour{R: 0xa8, G: 0x32, B: 0x2b}, Score: 38, Fouls: 5, Limit: 5, Timeouts: content.Timeouts{Full: 3, Short: 2}}
 	c.Teams[1] = content.Team{Name: "Northmoor", Short: "MOOR", Colour: content.Colour{R: 0x1f, G: 0x4e, B: 0x8c}, Score: 41, Fouls: 3, Limit: 5, Bonus: content.Two, Timeouts: content.Timeouts{Full: 2, Short: 1}}
 	for t := range c.Teams {
