@@ -239,8 +239,8 @@ func (p *person) lay(f *rules.Foul, coach bool) {
 	}
 	one(&p.technicals, !coach && f.Technical || coach && f.Coach == rules.Direct)
 	one(&p.indirect, coach && f.Coach == rules.Indirect)
-	one(&p.fouls, !coach && f.Player)
-	one(&p.grave, !coach && f.Grave)
+	one(&p.fouls, f.Player)
+	one(&p.grave, f.Grave)
 	one(&p.ejected, f.Out)
 }
 

@@ -376,7 +376,7 @@ func (g *Game) target(ev *Event) *Error {
 		}
 	}
 	if c.Event > len(g.events) {
-		return Refuse(UnknownEvent, fmt.Sprint(c.Event), fmt.Sprintf("1 to %d", len(g.events)), fmt.Sprintf("there is no event %d; the last one is %d", c.Event, len(g.events)))
+		return Refuse(UnknownEvent, fmt.Sprint(c.Event), fmt.Sprintf("an event's number, at most %d", len(g.events)), fmt.Sprintf("there is no event %d; the game has %d so far", c.Event, len(g.events)))
 	}
 	of := g.events[c.Event-1].Command.Do
 	switch {

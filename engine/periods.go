@@ -143,7 +143,8 @@ func applyPeriodNext(s *State, _ *Command, m moment) {
 // finish ends the game as it stands.
 func (s *State) finish(m moment) {
 	s.halt(m.at)
-	s.phase, s.timeout, s.shotShown, s.shotWanted = Over, timeout{}, false, false
+	s.phase, s.timeout, s.interval = Over, timeout{}, clock.Clock{}
+	s.shotShown, s.shotWanted = false, false
 	s.teams[0].ahead, s.teams[1].ahead = 0, 0
 	s.mark(m)
 }

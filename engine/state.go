@@ -25,7 +25,7 @@ type State struct {
 	phase  Phase
 	period int
 	clock  clock.Clock
-	// interval runs in an interval, at half-time, and in a warm-up whose length the rules fix.
+	// interval runs in an interval, at half-time, and in a warm-up whose length the rules fix; else it is zero.
 	interval   clock.Clock
 	shot       clock.Clock
 	shotShown  bool
@@ -209,10 +209,8 @@ func (s *State) lastHorn(at clock.Instant) Maybe[clock.Instant] {
 		sounds(s.timeout.clock, 0)
 		sounds(s.timeout.clock, s.rules.TimeoutHorn)
 	}
-	if s.between() || s.phase == Before {
-		sounds(s.interval, 0)
-		sounds(s.interval, s.rules.IntervalHorn)
-	}
+	sounds(s.interval, 0)
+	sounds(s.interval, s.rules.IntervalHorn)
 	return last
 }
 
