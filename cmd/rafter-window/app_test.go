@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -27,7 +28,7 @@ import (
 type bench struct {
 	*app
 	t    *testing.T
-	now  time.Duration
+	now  atomic.Int64 // the host reads it from its own goroutine
 	size image.Point
 }
 
@@ -45,7 +46,7 @@ func newBench(t *testing.T, words ...string) *bench {
 	b := &bench{t: t}
 	set, _ := rules.ByName("nfhs")
 	at := host.Time{
-		Now:   func() time.Duration { return b.now },
+		Now:   func() time.Duration { return time.Duration(b.now.Load()) },
 		Slept: func() time.Duration { return 0 },
 		Wall:  func() time.Time { return time.Date(2026, 1, 2, 19, 0, 0, 0, time.UTC) },
 	}
@@ -67,6 +68,8 @@ func newBench(t *testing.T, words ...string) *bench {
 	b.size = windowFor(asked.Size, b.stripped, sides(asked.Background))
 	return b
 }
+
+func (b *bench) pass(d time.Duration) { b.now.Add(int64(d)) }
 
 // frame is one update with these strokes: +KeyF goes down, -KeyF up, KeyF both.
 func (b *bench) frame(strokes ...string) window.Scene {
@@ -133,7 +136,7 @@ func TestAKeySeenByAnUpdateIsInThePictureOfTheSameFrame(t *testing.T) {
 		{"Digit1 Digit2 KeyJ", "score home 2, score away 2 by 12"},
 		{"KeyR Space", "score home 2, score away 2 by 12, foul home, clock start"},
 	} {
-		b.now += 100 * time.Millisecond
+		b.pass(100 * time.Millisecond)
 		pane := b.frame(strings.Fields(tt.keys)...).Panes[0]
 		if b.log() != tt.log {
 			t.Errorf("after %s the game has: %s", tt.keys, b.log())
@@ -148,7 +151,7 @@ func TestAKeySeenByAnUpdateIsInThePictureOfTheSameFrame(t *testing.T) {
 func TestTheClockRunsInThePictureWithoutAnyKey(t *testing.T) {
 	b := newBench(t)
 	b.frame("Space")
-	b.now += 3 * time.Second
+	b.pass(3 * time.Second)
 	pane := b.frame().Panes[0]
 	if pane.Damage.Empty() || b.view.Clock.RemainingMS != 477_000 {
 		t.Errorf("3 s on, %d ms remain", b.view.Clock.RemainingMS)
@@ -260,18 +263,18 @@ func TestClosing(t *testing.T) {
 		if scene := b.updated(window.Input{Size: b.size, Close: true}); scene.Close {
 			t.Fatal("it closes while the clock runs")
 		}
-		b.now += 100 * time.Millisecond
+		b.pass(100 * time.Millisecond)
 		b.frame("Space")
 		b.frame("Space")
 		if b.log() != "clock start, clock stop, clock start" {
 			t.Fatalf("Space did not do its work: %s", b.log())
 		}
 		b.frame("+Escape")
-		b.now += 900 * time.Millisecond
+		b.pass(900 * time.Millisecond)
 		if b.frame().Close {
 			t.Error("it closes before the second is over")
 		}
-		b.now += 100 * time.Millisecond
+		b.pass(100 * time.Millisecond)
 		if !b.frame().Close {
 			t.Error("it does not close after a second")
 		}
@@ -281,7 +284,7 @@ func TestClosing(t *testing.T) {
 		if b.frame().Close {
 			t.Error("it closes at once")
 		}
-		b.now += 2 * time.Second
+		b.pass(2 * time.Second)
 		if !b.frame().Close {
 			t.Error("it does not close")
 		}
@@ -303,7 +306,7 @@ func TestTheTraceHasALineAFrameWithTheKeysThatItShows(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, keys := range []string{"", "Digit1 KeyF", "", "Space"} {
-		b.now += 100 * time.Millisecond
+		b.pass(100 * time.Millisecond)
 		b.frame(strings.Fields(keys)...)
 		b.trace.shown()
 	}
@@ -347,7 +350,7 @@ func TestAScriptPlaysInItsOwnTime(t *testing.T) {
 		{time.Second, "score home 2"},
 		{5 * time.Second, "score home 2, score away 3, clock start"},
 	} {
-		b.now = tt.at
+		b.now.Store(int64(tt.at))
 		b.frame()
 		if b.log() != tt.log {
 			t.Errorf("at %v the game has: %s", tt.at, b.log())

@@ -39,8 +39,7 @@ func (h *Horn) Sound(on bool) {
 	}
 	h.sounding = on
 	if h.player != nil {
-		h.player.Pause()
-		_ = h.player.Close() // what it had left to play is not wanted
+		h.player.Pause() // what it had left to play is not wanted
 		h.player = nil
 	}
 	if on {
