@@ -231,15 +231,12 @@ func applySub(s *State, c *Command, _ moment) {
 	t.make(c.By).onFloor = true
 }
 
-// taken returns the period that take puts the game in.
+// taken returns the period that take is about: the one it names, else the present one.
 func (s *State) taken(c *Command) int {
-	switch {
-	case c.Period > 0:
+	if c.Period > 0 {
 		return s.numbered(c)
-	case s.phase == Play:
-		return s.period
 	}
-	return s.next()
+	return s.period
 }
 
 func decideTake(s *State, c *Command, m moment) *Error {
@@ -259,7 +256,7 @@ func decideTake(s *State, c *Command, m moment) *Error {
 // applyTake joins a game that is under way: what is given stands from now, and nothing of it was made in a period.
 func applyTake(s *State, c *Command, m moment) {
 	n := s.taken(c)
-	entered := s.phase != Play || n != s.period
+	entered := s.phase == Before || c.Period > 0 && (s.phase != Play || n != s.period)
 	// Both scores are put in before the lead is judged.
 	moved := s.teams[0].correct(c.Scores[0])
 	moved = s.teams[1].correct(c.Scores[1]) || moved

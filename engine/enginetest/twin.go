@@ -193,9 +193,9 @@ func (t *Twin) do(c *engine.Command, was clock.Instant) {
 	case engine.Take:
 		n := c.Period
 		if n == 0 {
-			n = map[bool]int{true: t.Period + 1, false: t.Period}[t.Phase == "interval"]
+			n = t.Period
 		}
-		if t.Phase != "play" || n != t.Period {
+		if t.Phase == "before" || c.Period > 0 && (t.Phase != "play" || n != t.Period) {
 			t.enter(n, was)
 		}
 		t.Score = c.Scores
