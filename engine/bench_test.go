@@ -117,3 +117,33 @@ func BenchmarkView(b *testing.B) {
 		g.ViewInto(&v, at)
 	}
 }
+
+// BenchmarkResume reads 2,000 events back from JSON and replays them: what opening a night's log costs beside the
+// reading of its lines.
+func BenchmarkResume(b *testing.B) {
+	g := night(b, 2000)
+	var lines [][]byte
+	for _, e := range g.Events() {
+		line, err := e.Command.MarshalJSON()
+		if err != nil {
+			b.Fatal(err)
+		}
+		lines = append(lines, line)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		again, err := NewGame(g.Opening())
+		if err != nil {
+			b.Fatal(err)
+		}
+		for i, e := range g.Events() {
+			e.Command = Command{}
+			if err := e.Command.UnmarshalJSON(lines[i]); err != nil {
+				b.Fatal(err)
+			}
+			if err := again.Replay(e); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+}

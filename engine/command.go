@@ -245,12 +245,11 @@ func check(c *Command) *Error {
 	if v == NoVerb || v >= verbCount {
 		return Refuse(UnknownCommand, "", "a command", "there is no command here")
 	}
-	for _, name := range v.Fields() {
-		name, optional := strings.CutSuffix(name, "?")
-		f, _ := FieldNamed(name)
+	for _, part := range fieldLists[v] {
+		f := part.field
 		text, given := f.Get(c)
 		if !given {
-			if optional {
+			if part.optional {
 				continue
 			}
 			return Refuse(MissingField, v.String(), f.Want, fmt.Sprintf("%s needs %s: %s", v, f.Key, f.Want))

@@ -1,8 +1,10 @@
 package engine
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -125,6 +127,26 @@ var Fields = []Field{
 			return s != "" && c.Colour.Value.UnmarshalText([]byte(s)) == nil
 		}},
 	whole("event", "event", 1, 1<<30, func(c *Command) *int { return &c.Event }),
+}
+
+// part is one field of a verb.
+type part struct {
+	field    *Field
+	optional bool
+}
+
+// fieldLists is the table of verbs with its fields looked up. Nobody writes it.
+var fieldLists = listFields()
+
+func listFields() (lists [verbCount][]part) {
+	for v := range verbCount {
+		for _, name := range v.Fields() {
+			name, optional := strings.CutSuffix(name, "?")
+			f, _ := FieldNamed(name) // TestEveryVerbHasItsRow
+			lists[v] = append(lists[v], part{f, optional})
+		}
+	}
+	return lists
 }
 
 // FieldNamed returns the field of that name in the table.
@@ -286,8 +308,12 @@ func clip(s string) string {
 	return strings.ToValidUTF8(s[:most], "") + "…"
 }
 
-// maxJSON bounds a command's JSON form; the longest message in four-byte characters, escaped, fits.
-const maxJSON = 4096
+// maxJSON bounds a command's JSON form; the longest message in four-byte characters, escaped, fits. No command has
+// as many fields as maxFields.
+const (
+	maxJSON   = 4096
+	maxFields = 12
+)
 
 // MarshalJSON writes {"do":"score","team":"home","points":2,"by":"12"}: the verb's fields in its order.
 func (c Command) MarshalJSON() ([]byte, error) {
@@ -301,8 +327,8 @@ func (c Command) MarshalJSON() ([]byte, error) {
 		b = append(strconv.AppendInt(append(b, `,"event":`...), int64(c.Event), 10), `,"command":`...)
 		return append(append(b, inner...), '}'), err
 	}
-	for _, name := range c.Do.Fields() {
-		f, _ := FieldNamed(strings.TrimSuffix(name, "?"))
+	for _, part := range fieldLists[c.Do] {
+		f := part.field
 		text, given := f.Get(&c)
 		if !given {
 			continue
@@ -337,35 +363,29 @@ func decode(b []byte, amended bool) (Command, error) {
 	if len(b) > maxJSON || !utf8.Valid(b) {
 		return c, Refuse(BadValue, "", fmt.Sprintf("at most %d bytes of UTF-8", maxJSON), "the command is too long, or not UTF-8")
 	}
-	d := json.NewDecoder(strings.NewReader(string(b)))
-	if t, err := d.Token(); err != nil || t != json.Delim('{') {
+	o := object{rest: b}
+	if !json.Valid(b) || !o.open() {
 		return c, Refuse(BadValue, clip(string(b)), `{"do":…}`, "a command is a JSON object that begins with do")
 	}
-	seen := ""
-	for d.More() {
-		key, err := d.Token()
-		var raw json.RawMessage
-		if err == nil {
-			err = d.Decode(&raw)
-		}
-		name, _ := key.(string)
+	var seen [maxFields]string
+	n := 0
+	for key, raw := o.next(); key != nil; key, raw = o.next() {
+		name := string(key)
 		switch {
-		case err != nil:
-			return c, Refuse(BadValue, clip(string(b)), "JSON", "the command is no JSON: "+err.Error())
-		case strings.Contains(seen, " "+name+" "):
+		case n == maxFields:
+			return c, Refuse(UnknownField, clip(name), fmt.Sprintf("at most %d fields", maxFields), "the command has too many fields")
+		case slices.Contains(seen[:n], name):
 			return c, Refuse(UnknownField, clip(name), "each field once", fmt.Sprintf("the field %q is there twice", clip(name)))
 		}
-		seen += " " + name + " "
+		seen[n] = name
+		n++
 		if err := c.takeJSON(name, raw, amended); err != nil {
 			return c, err
 		}
 	}
-	if _, err := d.Token(); err != nil {
-		return c, Refuse(BadValue, clip(string(b)), "JSON", "the command is no JSON: "+err.Error())
-	}
-	for _, name := range c.Do.Fields() {
+	for _, part := range fieldLists[c.Do] {
 		// A number that is left out would otherwise read as 0.
-		if f, _ := FieldNamed(name); f != nil && !strings.Contains(seen, " "+f.Key+" ") {
+		if f := part.field; !part.optional && !slices.Contains(seen[:n], f.Key) {
 			return c, Refuse(MissingField, c.Do.String(), f.Want, fmt.Sprintf("%s needs %s: %s", c.Do, f.Key, f.Want))
 		}
 	}
@@ -404,8 +424,8 @@ func (c *Command) takeJSON(key string, raw json.RawMessage, amended bool) error 
 		*c = inner
 		return nil
 	}
-	for _, name := range c.Do.Fields() {
-		f, _ := FieldNamed(strings.TrimSuffix(name, "?"))
+	for _, part := range fieldLists[c.Do] {
+		f := part.field
 		if f.Key != key {
 			continue
 		}
@@ -433,6 +453,63 @@ func (f *Field) textOf(raw json.RawMessage) (string, bool) {
 		text = strings.Join(list, " ")
 		return text, err == nil && raw[0] == '[' && len(list) == strings.Count(text, " ")+1
 	}
+	if raw[0] == '"' && bytes.IndexByte(raw, '\\') < 0 {
+		return string(raw[1 : len(raw)-1]), true
+	}
 	err := json.Unmarshal(raw, &text)
 	return text, err == nil && raw[0] == '"'
+}
+
+// object walks the fields of an object in JSON that is known to be valid. A key with an escape in it is no field's,
+// and is given as it is written.
+type object struct{ rest []byte }
+
+func (o *object) open() bool {
+	o.rest = bytes.TrimSpace(o.rest)
+	if o.rest[0] != '{' {
+		return false
+	}
+	o.rest = o.rest[1:]
+	return true
+}
+
+// next returns the next key and its value as written; nil at the end.
+func (o *object) next() (key, value []byte) {
+	o.rest = bytes.TrimLeft(o.rest, ", \t\r\n")
+	if o.rest[0] == '}' {
+		return nil, nil
+	}
+	n := sizeOf(o.rest)
+	key = o.rest[1 : n-1]
+	o.rest = bytes.TrimLeft(o.rest[n:], ": \t\r\n")
+	n = sizeOf(o.rest)
+	value, o.rest = o.rest[:n], o.rest[n:]
+	return key, value
+}
+
+// sizeOf returns the length of the valid JSON value that b begins with.
+func sizeOf(b []byte) int {
+	depth, quoted := 0, false
+	for i := 0; i < len(b); i++ {
+		switch c := b[i]; {
+		case quoted && c == '\\':
+			i++
+		case c == '"':
+			quoted = !quoted
+			if !quoted && depth == 0 {
+				return i + 1
+			}
+		case quoted:
+		case c == '{' || c == '[':
+			depth++
+		case c == '}' || c == ']':
+			if depth <= 1 {
+				return i + depth // the end of a word or number is not the brace's
+			}
+			depth--
+		case depth == 0 && (c == ',' || c == ' ' || c == '\t' || c == '\r' || c == '\n'):
+			return i
+		}
+	}
+	return len(b)
 }
