@@ -31,7 +31,7 @@ type app struct {
 	strip   *operator
 
 	view       engine.View
-	began      clock.Instant
+	opened     engine.Maybe[clock.Instant] // the instant of the first frame
 	stripped   bool // the strip is below the picture
 	fullScreen bool
 	asking     resize
@@ -122,7 +122,10 @@ func (a *app) over(at clock.Instant) bool {
 		return true
 	default:
 	}
-	return a.asked.Seconds > 0 && at.Sub(a.began) >= time.Duration(a.asked.Seconds)*time.Second
+	if !a.opened.OK {
+		a.opened = engine.Some(at)
+	}
+	return a.asked.Seconds > 0 && at.Sub(a.opened.Value) >= time.Duration(a.asked.Seconds)*time.Second
 }
 
 func (a *app) draw(size image.Point, at clock.Instant, acknowledged int) ([]window.Pane, error) {

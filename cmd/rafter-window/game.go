@@ -39,7 +39,6 @@ func (a *app) open(kept engine.Setup) (err error) {
 		return &failure{err, "keep the game elsewhere with --log FILE; nothing was changed"}
 	}
 	fmt.Fprintf(a.say, "%s: %s\n", windowcli.Program, notice.Text)
-	a.began = a.host.Now()
 	return nil
 }
 
