@@ -32,7 +32,7 @@ type app struct {
 
 	view       engine.View
 	opened     engine.Maybe[clock.Instant] // the instant of the first frame
-	stripped   bool // the strip is below the picture
+	stripped   bool                        // the strip is below the picture
 	fullScreen bool
 	asking     resize
 	panes      [3]window.Pane
