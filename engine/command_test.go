@@ -76,6 +76,11 @@ func TestCommandsThatAreRefusedAsJSON(t *testing.T) {
 		{"an amend of an amend", `{"do":"amend","event":1,"command":{"do":"amend","event":1,"command":{"do":"horn"}}}`, CannotAmend},
 		{"a control character", `{"do":"message","text":"a\u0007b"}`, BadValue},
 		{"a turned direction", `{"do":"message","text":"a\u202eb"}`, BadValue},
+		{"the first mark that turns", `{"do":"message","text":"a\u202ab"}`, BadValue},
+		{"the first that isolates", `{"do":"message","text":"a\u2066b"}`, BadValue},
+		{"the last that isolates", `{"do":"message","text":"a\u2069b"}`, BadValue},
+		{"a line separator", `{"do":"message","text":"a\u2028b"}`, BadValue},
+		{"a reading no clock has", `{"do":"clock_set","clock":"3:00:00.001"}`, BadValue},
 		{"an empty message", `{"do":"message","text":""}`, BadValue},
 		{"too long", `{"do":"message","text":"` + strings.Repeat("a", 201) + `"}`, BadValue},
 		{"a huge one", `{"do":"message","text":"` + strings.Repeat("a", 5000) + `"}`, BadValue},
@@ -105,6 +110,36 @@ func TestShortNames(t *testing.T) {
 	for name, want := range map[string]string{"HOME": "HOME", "Larkmoor Herons": "Lark", "Ty Cats": "Ty", "Ábel": "Ábel", "": ""} {
 		if got := shortName(name); got != want {
 			t.Errorf("%q is shortened to %q, want %q", name, got, want)
+		}
+	}
+}
+
+func TestLiteralsAreCheckedToo(t *testing.T) {
+	for _, row := range []struct {
+		name string
+		c    Command
+		want Code
+	}{
+		{"nothing", Command{}, UnknownCommand},
+		{"no verb there is", Command{Do: 250}, UnknownCommand},
+		{"amended to no verb there is", Command{Do: Amend, Event: 1, Amended: 250}, CannotAmend},
+		{"amended to nothing", Command{Do: Amend, Event: 1}, CannotAmend},
+		{"amended to an undo", Command{Do: Amend, Event: 1, Amended: Undo}, CannotAmend},
+		{"amended to a new game", Command{Do: Amend, Event: 1, Amended: GameNew}, CannotAmend},
+		{"no event to amend", Command{Do: Amend, Amended: Horn}, MissingField},
+		{"a second command without amend", Command{Do: Horn, Amended: Horn}, UnknownField},
+		{"a field of another verb", Command{Do: Horn, Team: Home}, UnknownField},
+		{"a team there is not", Command{Do: Control, Team: 3}, BadValue},
+		{"no team", Command{Do: Control}, MissingField},
+		{"finer than a millisecond", Command{Do: ClockSet, Time: Some(time.Duration(1))}, BadValue},
+		{"below zero", Command{Do: ClockSet, Time: Some(-time.Second)}, UnknownField},
+		{"the longest reading", Command{Do: ClockSet, Time: Some(maxReading)}, ""},
+		{"the longest nudge back", Command{Do: ClockNudge, Time: Some(-maxReading)}, ""},
+		{"a longer one", Command{Do: ClockNudge, Time: Some(-maxReading - time.Millisecond)}, BadValue},
+	} {
+		err := check(&row.c)
+		if row.want == "" && err != nil || row.want != "" && (err == nil || err.Code != row.want) {
+			t.Errorf("%s: %v, want %q", row.name, err, row.want)
 		}
 	}
 }

@@ -27,7 +27,7 @@ func (s *State) step(c *Command, m moment) *Error {
 		return Refuse(UnknownCommand, v.name, "a command of the game", "that is no command of the game itself")
 	}
 	if s.phase == Over && !v.always {
-		return Refuse(GameIsOver, v.name, "undo, redo, void, amend or game new", "the game is over; take it back with undo, or put a mistake right with void or amend")
+		return Refuse(GameIsOver, v.name, "undo, redo, void, amend or game new", "the game is over: next comes game new; take the end back with undo, or put a mistake right with void or amend")
 	}
 	if err := v.decide(s, c, m); err != nil {
 		return err

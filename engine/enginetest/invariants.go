@@ -27,7 +27,7 @@ func Invariants(g *engine.Game, at clock.Instant) []string {
 	must(v.Clock.RemainingMS >= 0 && v.Clock.RemainingMS <= set.Length(v.Period.Number).Milliseconds(), "clock %d ms", v.Clock.RemainingMS)
 	must(!v.Clock.Running || v.Period.Phase == engine.Play && v.Clock.RemainingMS >= 0 && !v.Timeout.OK, "the clock runs in %v", v.Period.Phase)
 	must(v.Interval.OK == (v.Period.Phase == engine.Interval || v.Period.Phase == engine.Halftime), "an interval in %v", v.Period.Phase)
-	must(v.Winner.OK == false || v.Final, "a winner before the end")
+	must(!v.Winner.OK || v.Final, "a winner before the end")
 	for _, t := range []*engine.TeamView{&v.Home, &v.Away} {
 		must(t.Score >= 0 && t.Score <= 999, "score %d", t.Score)
 		must(t.Fouls >= 0 && t.FoulsShown >= 0 && t.FoulsShown <= min(t.Fouls, 5), "fouls %d, %d shown", t.Fouls, t.FoulsShown)

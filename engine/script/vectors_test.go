@@ -111,12 +111,11 @@ func (v *vector) unplayable() string {
 
 // act is a vector being played: a script that grows, one second a line.
 type act struct {
-	t        *testing.T
-	lines    []string
-	entered  bool // a period has been set
-	scored   bool // a state has been given
-	atPeriod int
-	before   map[string]bool
+	t       *testing.T
+	lines   []string
+	entered bool // a period has been set
+	scored  bool // a state has been given
+	before  map[string]bool
 }
 
 func (a *act) say(format string, args ...any) {
