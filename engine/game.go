@@ -111,7 +111,7 @@ func (g *Game) prepared() {
 
 // Do decides a command that a desk gives at an instant, and was the instant at which it was true where that was
 // earlier. An instant before the last event's is read as the last event's. The error is an *Error and nothing has
-// changed; without an effect changed is false and there is no event.
+// changed; without an effect changed is false and there is no event, unless it is told later than it was true.
 // GameNew clears the game and keeps its setup: it is no event, changed is true, and numbers begin at 1 again.
 func (g *Game) Do(desk string, c Command, at clock.Instant, was Maybe[clock.Instant]) (ev Event, changed bool, err error) {
 	at = max(at, g.last())
@@ -141,7 +141,7 @@ func (g *Game) Do(desk string, c Command, at clock.Instant, was Maybe[clock.Inst
 	if e := next.step(&ev.Command, moment{at, ev.True()}); e != nil {
 		return Event{}, false, e
 	}
-	if *next == settled {
+	if *next == settled && ev.True() == at { // told later, it may yet change what was true
 		return Event{}, false, nil
 	}
 	g.state = *next
