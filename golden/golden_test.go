@@ -76,7 +76,6 @@ type ledger struct {
 	sync.Mutex
 	page      *report.Page
 	rewritten int
-	sums      []string
 }
 
 func (l *ledger) change(t *testing.T, e report.Entry) {
