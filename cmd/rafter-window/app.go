@@ -4,7 +4,6 @@ import (
 	"image"
 	"io"
 	"os"
-	"time"
 
 	"rafter/cmd/internal/desk"
 	"rafter/cmd/internal/horn"
@@ -125,7 +124,7 @@ func (a *app) over(at clock.Instant) bool {
 	if !a.opened.OK {
 		a.opened = engine.Some(at)
 	}
-	return a.asked.Seconds > 0 && at.Sub(a.opened.Value) >= time.Duration(a.asked.Seconds)*time.Second
+	return a.asked.Seconds > 0 && at.Sub(a.opened.Value) >= a.asked.Seconds
 }
 
 func (a *app) draw(size image.Point, at clock.Instant, acknowledged int) ([]window.Pane, error) {

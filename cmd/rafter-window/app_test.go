@@ -333,7 +333,7 @@ func TestTheTraceHasALineAFrameWithTheKeysThatItShows(t *testing.T) {
 }
 
 func TestAScriptPlaysInItsOwnTime(t *testing.T) {
-	p, err := newPlayer("x.game", "team home name \"Invented\"\n1 score home 2\n2 score away 3\n2.5 score home 2 by 99\n3 clock start\n")
+	p, err := newPlayer("x.game", strings.NewReader("team home name \"Invented\"\n1 score home 2\n2 score away 3\n2.5 score home 2 by 99\n3 clock start\n"))
 	if err != nil {
 		t.Fatal(err)
 	}

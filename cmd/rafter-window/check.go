@@ -8,6 +8,7 @@ import (
 	"image"
 	"io"
 
+	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/windowcli"
 	"rafter/golden"
 	"rafter/overlay/frame"
@@ -58,16 +59,15 @@ func check(asked windowcli.Options, in io.Reader, out, say io.Writer) int {
 		err = window.Run(window.Config{Title: checkTitle, Size: c.cases[0].Size, Transparent: true}, window.Loop{Update: c.update})
 	}
 	if err != nil {
-		windowcli.Complain(say, err.Error(), "")
-		return windowcli.Failed
+		return cli.Report(windowcli.Program, err, say)
 	}
 	if !asked.JSON && !asked.Hold {
 		fmt.Fprintf(out, "frames=%d bytes_differing=%d\n", c.frames, c.differing)
 	}
 	if c.differing > 0 || c.frames != len(c.cases) {
-		return windowcli.Failed
+		return cli.Failed
 	}
-	return windowcli.Done
+	return cli.Done
 }
 
 // checkTitle is by what another program finds the window.

@@ -3,9 +3,11 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"strings"
 
+	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/demo"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/journalfile"
@@ -20,7 +22,7 @@ func (a *app) open(kept engine.Setup) (err error) {
 	c := host.Config{Log: a.asked.Log, Folder: host.DefaultFolder(), Setup: kept}
 	switch {
 	case a.asked.Demo:
-		a.player, err = newPlayer("the demo", demo.Game)
+		a.player, err = newPlayer("the demo", strings.NewReader(demo.Game))
 	case a.asked.Script != "":
 		a.player, err = readPlayer(a.asked.Script)
 	}
@@ -33,31 +35,22 @@ func (a *app) open(kept engine.Setup) (err error) {
 	var notice host.Notice
 	a.host, notice, err = host.Open(c)
 	if errors.Is(err, journalfile.ErrLocked) {
-		return &failure{err, "close the other window first, or keep this game elsewhere with --log FILE"}
+		return cli.Fail("close the other window first, or keep this game elsewhere with --log FILE", err)
 	}
 	if err != nil {
-		return &failure{err, "keep the game elsewhere with --log FILE; nothing was changed"}
+		return cli.Fail("keep the game elsewhere with --log FILE; nothing was changed", err)
 	}
 	fmt.Fprintf(a.say, "%s: %s\n", windowcli.Program, notice.Text)
 	return nil
 }
 
-// maxScript bounds a script's file in bytes, as package script does.
-const maxScript = 4 << 20
-
 func readPlayer(path string) (*player, error) {
-	info, err := os.Stat(path)
+	f, err := os.Open(path)
 	if err != nil {
-		return nil, &failure{err, "name a script with --script; --demo needs none"}
+		return nil, cli.Fail("name a script with --script; --demo needs none", err)
 	}
-	if info.Size() > maxScript {
-		return nil, &failure{fmt.Errorf("%s: %d bytes are too many for a script", path, info.Size()), "a script has at most 4 MiB"}
-	}
-	text, err := os.ReadFile(path)
-	if err != nil {
-		return nil, &failure{err, ""}
-	}
-	return newPlayer(path, string(text))
+	defer func() { _ = f.Close() }() // only read
+	return newPlayer(path, f)
 }
 
 // player plays a script's lines as their time comes, as a second desk at the table.
@@ -66,14 +59,14 @@ type player struct {
 	lines []script.Line // to come
 }
 
-func newPlayer(name, text string) (*player, error) {
-	s, err := script.Parse(strings.NewReader(text))
+func newPlayer(name string, text io.Reader) (*player, error) {
+	s, err := script.Parse(text)
 	if err != nil {
-		return nil, &failure{fmt.Errorf("%s: %w", name, err), "see which lines pass with: rafter run --keep-going " + name}
+		return nil, cli.Fail("see which lines pass with: rafter run --keep-going "+name, fmt.Errorf("%s: %w", name, err))
 	}
 	begun, err := s.Begin(script.Published, "")
 	if err != nil {
-		return nil, &failure{fmt.Errorf("%s: %w", name, err), "see: rafter run " + name}
+		return nil, cli.Fail("see: rafter run "+name, fmt.Errorf("%s: %w", name, err))
 	}
 	return &player{setup: begun.Game().Setup(), lines: s.Lines}, nil
 }

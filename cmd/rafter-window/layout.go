@@ -3,6 +3,7 @@ package main
 import (
 	"image"
 
+	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/windowcli"
 )
 
@@ -12,12 +13,7 @@ type layout struct {
 	picture, key, strip image.Rectangle
 }
 
-// The bounds of a picture, and the least height of a strip, in pixels.
-var (
-	leastPicture = image.Pt(320, 180)
-	mostPicture  = image.Pt(7680, 4320)
-)
-
+// leastStrip is the least height of a strip, in pixels.
 const leastStrip = 48
 
 // stripHeight is that of the strip below a picture of that width: 90 pixels below one of 1280 × 720.
@@ -34,12 +30,12 @@ func windowFor(picture image.Point, strip bool, sides int) image.Point {
 
 // lay shares out a window. In one that is too small the picture is cut, not shrunk below its least.
 func lay(window image.Point, strip bool, sides int) (l layout) {
-	w := min(max(window.X/sides, leastPicture.X), mostPicture.X)
+	w := min(max(window.X/sides, cli.MinSize.X), cli.MaxSize.X)
 	below := 0
 	if strip {
 		below = stripHeight(w)
 	}
-	h := min(max(window.Y-below, leastPicture.Y), mostPicture.Y)
+	h := min(max(window.Y-below, cli.MinSize.Y), cli.MaxSize.Y)
 	l.picture = image.Rect(0, 0, w, h)
 	if sides == 2 {
 		l.key = image.Rect(w, 0, 2*w, h)

@@ -10,6 +10,7 @@ import (
 	"os/signal"
 	"syscall"
 
+	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/desk"
 	"rafter/cmd/internal/horn"
 	"rafter/cmd/internal/launch"
@@ -29,26 +30,8 @@ func run(asked windowcli.Options, in io.Reader, out, say io.Writer) int {
 	if asked.Check {
 		return check(asked, in, out, say)
 	}
-	err := play(asked, say)
-	var f *failure
-	switch {
-	case errors.As(err, &f):
-		windowcli.Complain(say, f.err.Error(), f.hint)
-		return windowcli.Failed
-	case err != nil:
-		windowcli.Complain(say, err.Error(), "")
-		return windowcli.Failed
-	}
-	return windowcli.Done
+	return cli.Report(windowcli.Program, play(asked, say), say)
 }
-
-// failure is an error with what to do next.
-type failure struct {
-	err  error
-	hint string
-}
-
-func (f *failure) Error() string { return f.err.Error() }
 
 // title is the window's, and the name of the picture's source in a capturing program.
 const title = "rafter"
@@ -58,19 +41,19 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	s, table, standing := kept(say)
 	asked, err = asked.Or(windowcli.Kept(s.Output))
 	if err != nil {
-		return &failure{fmt.Errorf("settings: [output] %w", err), "put it right in " + settings.DefaultPath()}
+		return cli.Fail("put it right in "+settings.DefaultPath(), fmt.Errorf("settings: [output] %w", err))
 	}
 	looks, err := picture.Load(asked.Theme)
 	if err != nil {
-		return &failure{err, "list the themes with: rafter theme list"}
+		return cli.Fail("list the themes with: rafter theme list", err)
 	}
 	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen}
 	a.stripped = asked.Strip == "" || asked.Strip == windowcli.Below
 	if err := a.pictures(looks); err != nil {
-		return &failure{err, "see: " + windowcli.Program + " --help"}
+		return cli.Fail("see: "+windowcli.Program+" --help", err)
 	}
 	if a.trace, err = openTrace(asked.Trace); err != nil {
-		return &failure{err, "name a file that can be written with --trace"}
+		return cli.Fail("name a file that can be written with --trace", err)
 	}
 	if err := a.open(s.Setup()); err != nil {
 		return err
@@ -90,7 +73,7 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 		Title: title, Size: windowFor(asked.Size, a.stripped, sides(asked.Background)), Transparent: asked.Background == windowcli.Transparent,
 	}, window.Loop{Update: a.update, Shown: a.trace.shown})
 	if errors.Is(err, window.ErrNone) {
-		return &failure{err, "the window needs OpenGL (a software driver such as Mesa's does); without it use: rafter demo, rafter still, rafter run"}
+		return cli.Fail("the window needs OpenGL (a software driver such as Mesa's does); without it use: rafter demo, rafter still, rafter run", err)
 	}
 	return err
 }
@@ -105,7 +88,7 @@ func kept(say io.Writer) (s settings.Settings, table desk.Table, standing string
 	}
 	if err := errors.Join(err, errTable); err != nil {
 		standing = "There is a mistake in the settings file " + path + ": the terminal says which"
-		windowcli.Complain(say, err.Error(), "the game goes on without it; put it right in "+path)
+		cli.Report(windowcli.Program, cli.Fail("the game goes on without it; put it right in "+path, err), say)
 	}
 	return s, table, standing
 }
@@ -132,7 +115,7 @@ func background(o windowcli.Options) paint.Colour {
 	case windowcli.Opaque:
 		return paint.Colour{A: 255}
 	case windowcli.KeyColour:
-		return paint.Colour{R: o.KeyColour.R, G: o.KeyColour.G, B: o.KeyColour.B, A: 255}
+		return o.KeyColour
 	}
 	return paint.Colour{}
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/desk"
 	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/settings"
@@ -19,12 +20,12 @@ func cardCommand() *cobra.Command {
 		Use: "card", Short: "the keys in force as a picture to print, or as a table",
 		Long:    "Without -o the table is written as text: act, strokes and example, parted by tabs.",
 		Example: "  rafter card -o card.png",
-		Args:    cli.Args(0, 0, ""),
+		Args:    cobracli.Args(0, 0, ""),
 	}
-	theme := cli.Text(c, "theme", defaultTheme)
+	theme := cobracli.Text(c, "theme", defaultTheme)
 	// A4 at 150 dots an inch: 210 × 297 mm (ISO 216).
-	size := cli.Size(c, "1240x1754")
-	out := cli.Text(c, "out", "")
+	size := cobracli.Size(c, "1240x1754")
+	out := cobracli.Text(c, "out", "")
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		table, err := keysInForce()
 		if err != nil {

@@ -6,7 +6,6 @@ import (
 	"image"
 	"os"
 	"os/signal"
-	"strconv"
 	"strings"
 	"sync/atomic"
 	"time"
@@ -14,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/demo"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/picture"
@@ -32,20 +32,18 @@ func demoCommand() *cobra.Command {
 		Long: "A line an event on standard output; with --picture what was on air at the end, too. Teams and players are invented,\n" +
 			"and no game is kept.",
 		Example: "  rafter demo --seconds 20 --picture demo.png",
-		Args:    cli.Args(0, 0, ""),
+		Args:    cobracli.Args(0, 0, ""),
 	}
-	seconds := 0
-	cli.Checked(c, "seconds", "", func(s string) (err error) {
-		if seconds, err = strconv.Atoi(s); err != nil || seconds < 1 || seconds > 86400 {
-			return fmt.Errorf("%q is not a number of seconds from 1 to 86400", s)
-		}
-		return nil
+	var seconds time.Duration
+	cobracli.Checked(c, "seconds", "", func(s string) (err error) {
+		seconds, err = cli.ParseSeconds(s)
+		return err
 	})
-	file, fast := cli.Text(c, "picture", ""), cli.Switch(c, "fast")
+	file, fast := cobracli.Text(c, "picture", ""), cobracli.Switch(c, "fast")
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 		defer stop()
-		return playDemo(c, newPace(ctx, *fast), time.Duration(seconds)*time.Second, *file)
+		return playDemo(c, newPace(ctx, *fast), seconds, *file)
 	}
 	return c
 }

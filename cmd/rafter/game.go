@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/cobracli"
 	"rafter/engine"
 	"rafter/engine/clock"
 	"rafter/engine/script"
@@ -78,7 +79,7 @@ func (a *account) show(i int, at clock.Instant) {
 const asShown, asCorrected = "shown", "corrected"
 
 func asFlag(c *cobra.Command) *string {
-	return cli.Checked(c, "as", asShown, func(s string) error {
+	return cobracli.Checked(c, "as", asShown, func(s string) error {
 		if s != asShown && s != asCorrected {
 			return fmt.Errorf("%q is neither shown nor corrected", s)
 		}
@@ -90,7 +91,7 @@ func asFlag(c *cobra.Command) *string {
 type which struct{ script, log, rules, as *string }
 
 func gameFlags(c *cobra.Command) which {
-	return which{cli.Text(c, "script", ""), cli.Text(c, "log", ""), cli.Text(c, "rules", ""), asFlag(c)}
+	return which{cobracli.Text(c, "script", ""), cobracli.Text(c, "log", ""), cobracli.Text(c, "rules", ""), asFlag(c)}
 }
 
 // open reads the game as far as an instant; where that was not given, to its end.

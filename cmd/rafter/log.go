@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/journalfile"
 	"rafter/engine"
 	"rafter/engine/journal"
@@ -15,16 +16,16 @@ import (
 
 func logCommand() *cobra.Command {
 	c := &cobra.Command{Use: "log", Short: "show and check a game's log", Example: "  rafter log show game.log"}
-	return cli.Group(c, nil, logShowCommand(), logCheckCommand())
+	return cobracli.Group(c, nil, logShowCommand(), logCheckCommand())
 }
 
 func logShowCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "show FILE", Short: "one event a line: NUMBER TIME [was TIME] COMMAND",
 		Example: "  rafter log show game.log",
-		Args:    cli.Args(1, 1, "FILE"),
+		Args:    cobracli.Args(1, 1, "FILE"),
 	}
-	asJSON := cli.Switch(c, "json")
+	asJSON := cobracli.Switch(c, "json")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		log, failure := readLog(c, args[0])
 		if log == nil {
@@ -52,7 +53,7 @@ func logCheckCommand() *cobra.Command {
 	return &cobra.Command{
 		Use: "check FILE", Short: "whether a log is whole and its game can be played",
 		Example: "  rafter log check game.log",
-		Args:    cli.Args(1, 1, "FILE"),
+		Args:    cobracli.Args(1, 1, "FILE"),
 		RunE: func(c *cobra.Command, args []string) error {
 			log, err := readLog(c, args[0])
 			if err == nil {

@@ -4,15 +4,15 @@ package main
 
 import (
 	"os"
-	"runtime/debug"
 
 	"github.com/spf13/cobra"
 
 	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/cobracli"
 )
 
 func main() {
-	os.Exit(cli.Run(command(), os.Args[1:], cli.Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr}))
+	os.Exit(cobracli.Run(command(), os.Args[1:], cobracli.Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr}))
 }
 
 func command() *cobra.Command {
@@ -23,19 +23,15 @@ func command() *cobra.Command {
 			"tables. With a window: rafter-window.",
 		Example: "  rafter demo --seconds 20 --picture demo.png\n  rafter run game.game --at 12.4",
 	}
-	return cli.Group(root, nil, runCommand(), stillCommand(), rawCommand(), logCommand(), rulesCommand(), themeCommand(),
+	return cobracli.Group(root, nil, runCommand(), stillCommand(), rawCommand(), logCommand(), rulesCommand(), themeCommand(),
 		setupCommand(), demoCommand(), cardCommand(), versionCommand())
 }
 
 func versionCommand() *cobra.Command {
 	return &cobra.Command{
-		Use: "version", Short: "print the version", Args: cli.Args(0, 0, ""),
+		Use: "version", Short: "print the version", Args: cobracli.Args(0, 0, ""),
 		RunE: func(c *cobra.Command, _ []string) error {
-			version := "(unknown)"
-			if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
-				version = info.Main.Version
-			}
-			return say(c, "rafter %s\n", version)
+			return say(c, "rafter %s\n", cli.Version())
 		},
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/picture"
 	"rafter/engine"
 	"rafter/engine/clock"
@@ -20,16 +21,16 @@ func rawCommand() *cobra.Command {
 		Long: "Rows from the top, four bytes a pixel, no header. --to is exclusive; at least one frame is written. With --box the\n" +
 			"bounding box of the graphic alone, its place as JSON on standard error.",
 		Example: "  rafter raw --script game.game --from 10 --to 12 --fps 30000/1001 --box | encoder",
-		Args:    cli.Args(0, 0, ""),
+		Args:    cobracli.Args(0, 0, ""),
 	}
 	which, look := gameFlags(c), lookFlags(c)
 	from, to := timeFlag(c, "from"), timeFlag(c, "to")
 	rate := tick.Rate{Num: 60, Den: 1}
-	cli.Checked(c, "fps", "60", func(s string) (err error) {
+	cobracli.Checked(c, "fps", "60", func(s string) (err error) {
 		rate, err = tick.ParseRate(s)
 		return err
 	})
-	box := cli.Switch(c, "box")
+	box := cobracli.Switch(c, "box")
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		if *box && *look.graphic == picture.OnAir {
 			return cli.Wrong("name the graphic: --graphic bug", "--box does not go with --graphic %s: its box would change", picture.OnAir)

@@ -8,13 +8,14 @@ import (
 	"github.com/spf13/cobra"
 
 	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/cobracli"
 	"rafter/engine/rules"
 	"rafter/overlay/toml"
 )
 
 func rulesCommand() *cobra.Command {
 	c := &cobra.Command{Use: "rules", Short: "the rule sets, one a line", Example: "  rafter rules show nfhs"}
-	return cli.Group(c, func(c *cobra.Command) error {
+	return cobracli.Group(c, func(c *cobra.Command) error {
 		for _, name := range rules.Names() {
 			if err := say(c, "%s\t%s\n", name, rules.Title(name)); err != nil {
 				return err
@@ -29,9 +30,9 @@ func rulesShowCommand() *cobra.Command {
 		Use: "show NAME", Short: "every value of a rule set with its source",
 		Long:    "A value's name is what `set NAME VALUE` of a script and [set] of the settings take.",
 		Example: "  rafter rules show nfhs",
-		Args:    cli.Args(1, 1, "NAME"),
+		Args:    cobracli.Args(1, 1, "NAME"),
 	}
-	asJSON := cli.Switch(c, "json")
+	asJSON := cobracli.Switch(c, "json")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		set, err := ruleSet(args[0])
 		if err != nil {

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/journalfile"
 	"rafter/engine"
 	"rafter/engine/clock"
@@ -32,11 +33,11 @@ func runCommand() *cobra.Command {
 		Long: "One command a line: TIME [was TIME] COMMAND; - reads standard input. The whole script is checked; lines up to and\n" +
 			"at --at run (the last line's time unless told). A refused command ends the run, and nothing is printed but why.",
 		Example: "  printf '0 score home 2 by 12\\n' | rafter run -",
-		Args:    cli.Args(1, 1, "FILE"),
+		Args:    cobracli.Args(1, 1, "FILE"),
 	}
 	r := &runner{
-		c: c, at: timeFlag(c, "at"), rules: cli.Text(c, "rules", ""), log: cli.Text(c, "log", ""), as: asFlag(c),
-		asJSON: cli.Switch(c, "json"), keepGoing: cli.Switch(c, "keep-going"), eachOne: cli.Switch(c, "each"),
+		c: c, at: timeFlag(c, "at"), rules: cobracli.Text(c, "rules", ""), log: cobracli.Text(c, "log", ""), as: asFlag(c),
+		asJSON: cobracli.Switch(c, "json"), keepGoing: cobracli.Switch(c, "keep-going"), eachOne: cobracli.Switch(c, "each"),
 	}
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		r.path = args[0]

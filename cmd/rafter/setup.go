@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/desk"
 	"rafter/cmd/internal/settings"
 	"rafter/engine/rules"
@@ -21,7 +22,7 @@ func setupCommand() *cobra.Command {
 		Long: "Each question shows what is kept as its default: Enter keeps it. What is asked is also in one file that may be\n" +
 			"edited by hand; setup says where. On a public stream show minors by number unless the school allows names.",
 		Example: "  rafter setup",
-		Args:    cli.Args(0, 0, ""),
+		Args:    cobracli.Args(0, 0, ""),
 		RunE:    func(c *cobra.Command, _ []string) error { return setup(c, settings.DefaultPath()) },
 	}
 }

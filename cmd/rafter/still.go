@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/picture"
 	"rafter/engine"
 	"rafter/engine/clock"
@@ -19,11 +20,11 @@ func stillCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "still", Short: "one frame of a game as a PNG picture",
 		Example: "  rafter still --script game.game --at 12.4 --graphic bug -o bug.png",
-		Args:    cli.Args(0, 0, ""),
+		Args:    cobracli.Args(0, 0, ""),
 	}
 	which, look := gameFlags(c), lookFlags(c)
 	at := timeFlag(c, "at")
-	out := cli.Text(c, "out", "")
+	out := cobracli.Text(c, "out", "")
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		if *out == "" {
 			return cli.Wrong("usage: "+c.CommandPath()+" … -o out.png", "-o is missing: the picture's file")
@@ -59,13 +60,13 @@ func write(file *still.File, p *picture.Picture, v *engine.View) error {
 type look struct {
 	theme, graphic *string
 	size           *image.Point
-	background     *cli.Colour
+	background     *paint.Colour
 }
 
 func lookFlags(c *cobra.Command) look {
 	return look{
-		theme: cli.Text(c, "theme", defaultTheme), graphic: cli.Text(c, "graphic", picture.First),
-		size: cli.Size(c, "1920x1080"), background: cli.Background(c),
+		theme: cobracli.Text(c, "theme", defaultTheme), graphic: cobracli.Text(c, "graphic", picture.First),
+		size: cobracli.Size(c, "1920x1080"), background: cobracli.Background(c),
 	}
 }
 
@@ -80,8 +81,7 @@ func (l look) picture() (*picture.Picture, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := l.background
-	p, err := looks.New(picture.Options{Graphic: *l.graphic, Size: *l.size, Background: paint.Colour{R: b.R, G: b.G, B: b.B, A: b.A}})
+	p, err := looks.New(picture.Options{Graphic: *l.graphic, Size: *l.size, Background: *l.background})
 	if err != nil {
 		return nil, cli.Fail("", err)
 	}
@@ -103,7 +103,7 @@ func (w *when) or(fallback clock.Instant) clock.Instant {
 
 func timeFlag(c *cobra.Command, name string) *when {
 	w := &when{}
-	cli.Checked(c, name, "", func(s string) error {
+	cobracli.Checked(c, name, "", func(s string) error {
 		at, err := parseTime(s)
 		*w = when{err == nil, at}
 		return err

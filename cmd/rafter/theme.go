@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rafter/cmd/internal/cli"
+	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/picture"
 	"rafter/overlay/toml"
 )
@@ -14,21 +15,21 @@ import (
 func themeCommand() *cobra.Command {
 	c := &cobra.Command{Use: "theme", Short: "the themes, and whether one is right", Example: "  rafter theme list"}
 	list := &cobra.Command{
-		Use: "list", Short: "the themes that come along, one a line", Args: cli.Args(0, 0, ""),
+		Use: "list", Short: "the themes that come along, one a line", Args: cobracli.Args(0, 0, ""),
 		RunE: func(c *cobra.Command, _ []string) error {
 			return say(c, "%s\n", strings.Join(picture.Themes(), "\n"))
 		},
 	}
-	return cli.Group(c, nil, list, themeMeasureCommand())
+	return cobracli.Group(c, nil, list, themeMeasureCommand())
 }
 
 func themeMeasureCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "measure NAME|DIR", Short: "read a theme strictly: every mistake with its row and column",
 		Example: "  rafter theme measure ./mine",
-		Args:    cli.Args(1, 1, "NAME or DIR"),
+		Args:    cobracli.Args(1, 1, "NAME or DIR"),
 	}
-	asJSON := cli.Switch(c, "json")
+	asJSON := cobracli.Switch(c, "json")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		_, err := loadTheme(args[0])
 		var mistakes toml.Errors

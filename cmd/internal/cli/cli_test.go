@@ -1,97 +1,13 @@
 package cli_test
 
 import (
-	"bytes"
-	"errors"
-	"fmt"
 	"image"
-	"io"
-	"strings"
-	"syscall"
 	"testing"
-
-	"github.com/spf13/cobra"
+	"time"
 
 	"rafter/cmd/internal/cli"
+	"rafter/overlay/paint"
 )
-
-func program(run func(c *cobra.Command, args []string) error) *cobra.Command {
-	root := &cobra.Command{Use: "hoop", Short: "an invented program"}
-	still := &cobra.Command{Use: "still FILE", Short: "one frame", Example: "  hoop still --size 640x360 x.game", Args: cli.Args(1, 1, "FILE"), RunE: run}
-	cli.Size(still, "1280x720")
-	cli.Background(still)
-	cli.Switch(still, "json")
-	cli.Text(still, "out", "")
-	return cli.Group(root, nil, still)
-}
-
-func TestErrorsAndExitCodes(t *testing.T) {
-	for _, c := range []struct {
-		name, line string
-		run        func(*cobra.Command, []string) error
-		code       int
-		stderr     string
-	}{
-		{"done", "still x", nil, 0, ""},
-		{"a_failure", "still x", func(*cobra.Command, []string) error { return errors.New("disk full") }, 1, "hoop: error: disk full\n"},
-		{"a_failure_with_a_hint", "still x",
-			func(*cobra.Command, []string) error { return cli.Fail("free some space", errors.New("disk full")) }, 1,
-			"hoop: error: disk full\nhoop: hint: free some space\n"},
-		{"a_wrapped_failure_keeps_its_hint", "still x",
-			func(*cobra.Command, []string) error {
-				return fmt.Errorf("x.png: %w", cli.Wrong("say which", "no log"))
-			}, 2, "hoop: error: x.png: no log\nhoop: hint: say which\n"},
-		{"said_already", "still x", func(*cobra.Command, []string) error { return cli.Silent }, 1, ""},
-		{"no_such_command", "stil", nil, 2, "hoop: error: hoop has no command \"stil\"\nhoop: hint: did you mean: hoop still\n"},
-		{"no_such_command_at_all", "fly", nil, 2, "hoop: error: hoop has no command \"fly\"\nhoop: hint: see: hoop --help\n"},
-		{"no_such_flag", "still --sise 3 x", nil, 2, "hoop: error: hoop still has no flag --sise\nhoop: hint: see: hoop still --help\n"},
-		{"half_a_flag", "still --back none x", nil, 2, "hoop: error: hoop still has no flag --back\nhoop: hint: did you mean --background? see: hoop still --help\n"},
-		{"a_bad_value", "still --size 10x10 x", nil, 2, "hoop: error: --size: 10x10 is not from 320x180 to 7680x4320\nhoop: hint: see: hoop still --help\n"},
-		{"a_bad_value_of_a_short_flag", "still x -o", nil, 2, "hoop: error: flag needs an argument: 'o' in -o\nhoop: hint: see: hoop still --help\n"},
-		{"a_missing_word", "still", nil, 2, "hoop: error: hoop still: FILE is missing\nhoop: hint: usage: hoop still FILE [flags]\n"},
-		{"a_word_too_many", "still a b", nil, 2, "hoop: error: hoop still: \"b\" is one word too many\nhoop: hint: usage: hoop still FILE [flags]\n"},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			run := c.run
-			if run == nil {
-				run = func(*cobra.Command, []string) error { return nil }
-			}
-			var out, errs bytes.Buffer
-			code := cli.Run(program(run), strings.Fields(c.line), cli.Streams{Out: &out, Err: &errs})
-			if code != c.code || errs.String() != c.stderr || out.Len() > 0 {
-				t.Errorf("exit %d, want %d\nstdout %q\nstderr %q\nwant   %q", code, c.code, out.String(), errs.String(), c.stderr)
-			}
-		})
-	}
-}
-
-func TestHelpThatWasAskedForIsData(t *testing.T) {
-	var out, errs bytes.Buffer
-	code := cli.Run(program(nil), []string{"still", "--help"}, cli.Streams{Out: &out, Err: &errs})
-	for _, want := range []string{"usage: hoop still FILE", "hoop still --size 640x360 x.game", "--size WxH", "1280x720 unless told", "-o, --out FILE"} {
-		if !strings.Contains(out.String(), want) {
-			t.Errorf("help does not say %q:\n%s", want, out.String())
-		}
-	}
-	if code != 0 || errs.Len() > 0 {
-		t.Errorf("exit %d, stderr %q", code, errs.String())
-	}
-}
-
-type closed struct{}
-
-func (closed) Write([]byte) (int, error) { return 0, fmt.Errorf("write |1: %w", syscall.EPIPE) }
-
-func TestClosedPipeIsSuccess(t *testing.T) {
-	run := func(c *cobra.Command, _ []string) error {
-		_, err := io.WriteString(c.OutOrStdout(), "data")
-		return err
-	}
-	var errs bytes.Buffer
-	if code := cli.Run(program(run), []string{"still", "x"}, cli.Streams{Out: closed{}, Err: &errs}); code != 0 || errs.Len() > 0 {
-		t.Errorf("exit %d, stderr %q", code, errs.String())
-	}
-}
 
 func TestFlagTable(t *testing.T) {
 	seen := map[string]bool{}
@@ -126,12 +42,12 @@ func TestParseSize(t *testing.T) {
 func TestParseColour(t *testing.T) {
 	for _, c := range []struct {
 		in   string
-		want cli.Colour
+		want paint.Colour
 		ok   bool
 	}{
-		{"none", cli.Colour{}, true}, {"#00ff80", cli.Colour{R: 0, G: 255, B: 128, A: 255}, true}, {"#000000", cli.Colour{A: 255}, true},
-		{"", cli.Colour{}, false}, {"000000", cli.Colour{}, false}, {"#0f0", cli.Colour{}, false}, {"#00ff8", cli.Colour{}, false},
-		{"#00gg00", cli.Colour{}, false}, {"#+1+1+1", cli.Colour{}, false}, {"green", cli.Colour{}, false},
+		{"#00ff80", paint.Colour{R: 0, G: 255, B: 128, A: 255}, true}, {"#000000", paint.Colour{A: 255}, true},
+		{"", paint.Colour{}, false}, {"none", paint.Colour{}, false}, {"000000", paint.Colour{}, false}, {"#0f0", paint.Colour{}, false}, {"#00ff8", paint.Colour{}, false},
+		{"#00gg00", paint.Colour{}, false}, {"#+1+1+1", paint.Colour{}, false}, {"green", paint.Colour{}, false},
 	} {
 		got, err := cli.ParseColour(c.in)
 		if got != c.want || (err == nil) != c.ok {
@@ -140,10 +56,15 @@ func TestParseColour(t *testing.T) {
 	}
 }
 
-func TestNoCommandIsWrongUsageWithHelp(t *testing.T) {
-	var out, errs bytes.Buffer
-	code := cli.Run(program(func(*cobra.Command, []string) error { return nil }), nil, cli.Streams{Out: &out, Err: &errs})
-	if code != cli.Usage || out.Len() > 0 || !strings.Contains(errs.String(), "usage: hoop COMMAND") || !strings.Contains(errs.String(), "still") {
-		t.Errorf("exit %d, stdout %q, stderr %q", code, out.String(), errs.String())
+func TestParseSeconds(t *testing.T) {
+	for _, c := range []struct {
+		in   string
+		want time.Duration
+	}{
+		{"1", time.Second}, {"86400", 24 * time.Hour}, {"0", 0}, {"86401", 0}, {"-1", 0}, {"1.5", 0}, {"", 0}, {"9223372036854775808", 0},
+	} {
+		if got, err := cli.ParseSeconds(c.in); got != c.want || (err == nil) != (c.want > 0) {
+			t.Errorf("ParseSeconds(%q) = %v, %v; want %v", c.in, got, err, c.want)
+		}
 	}
 }

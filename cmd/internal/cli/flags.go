@@ -6,9 +6,9 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
-	"github.com/spf13/cobra"
-	"github.com/spf13/pflag"
+	"rafter/overlay/paint"
 )
 
 // Flag is one row of the table: the same word means the same thing in every command.
@@ -39,35 +39,14 @@ var Flags = [...]Flag{
 	{Name: "script", Value: "FILE", Usage: "a game as a script"},
 	{Name: "seconds", Value: "N", Usage: "end after that many seconds"},
 	{Name: "size", Value: "WxH", Usage: "pixels, from 320x180 to 7680x4320"},
-	{Name: "theme", Value: "NAME", Usage: "how it looks; list them with: rafter theme list"},
+	{Name: "theme", Value: "NAME|DIR", Usage: "how it looks; list them with: rafter theme list"},
 	{Name: "to", Value: "TIME", Usage: "the instant before which it ends"},
 }
 
-func row(name string) Flag {
+// FlagNamed returns the row of that name, which must be in the table.
+func FlagNamed(name string) Flag {
 	i := slices.IndexFunc(Flags[:], func(f Flag) bool { return f.Name == name })
 	return Flags[i] // a name that is not in the table is a mistake of ours, found by the first test
-}
-
-// Switch adds a flag without a value.
-func Switch(c *cobra.Command, name string) *bool {
-	f := row(name)
-	return c.Flags().BoolP(f.Name, f.Short, false, f.Usage)
-}
-
-// Text adds a flag with a value of any kind.
-func Text(c *cobra.Command, name, fallback string) *string {
-	f := row(name)
-	s := fallback
-	c.Flags().VarP(&value{&s, f.Value, func(string) error { return nil }}, f.Name, f.Short, f.Usage)
-	return &s
-}
-
-// Checked adds a flag whose value check accepts, or says why not: then it is wrong usage.
-func Checked(c *cobra.Command, name, fallback string, check func(string) error) *string {
-	f := row(name)
-	s := fallback
-	c.Flags().VarP(&value{&s, f.Value, check}, f.Name, f.Short, f.Usage)
-	return &s
 }
 
 // The bounds of a picture, in pixels.
@@ -75,16 +54,6 @@ var (
 	MinSize = image.Pt(320, 180)
 	MaxSize = image.Pt(7680, 4320)
 )
-
-// Size adds --size.
-func Size(c *cobra.Command, fallback string) *image.Point {
-	size, _ := ParseSize(fallback)
-	Checked(c, "size", fallback, func(s string) (err error) {
-		size, err = ParseSize(s)
-		return err
-	})
-	return &size
-}
 
 // ParseSize reads WxH within MinSize and MaxSize.
 func ParseSize(s string) (image.Point, error) {
@@ -101,70 +70,22 @@ func ParseSize(s string) (image.Point, error) {
 	return size, nil
 }
 
-// Colour is a background; the zero value is none.
-type Colour struct{ R, G, B, A uint8 }
-
-// Background adds --background.
-func Background(c *cobra.Command) *Colour {
-	var colour Colour
-	Checked(c, "background", "none", func(s string) (err error) {
-		colour, err = ParseColour(s)
-		return err
-	})
-	return &colour
-}
-
-// ParseColour reads none or #rrggbb.
-func ParseColour(s string) (Colour, error) {
-	if s == "none" {
-		return Colour{}, nil
-	}
+// ParseColour reads #rrggbb; the colour is opaque.
+func ParseColour(s string) (paint.Colour, error) {
 	hex, ok := strings.CutPrefix(s, "#")
 	n, err := strconv.ParseUint(hex, 16, 32)
 	if !ok || err != nil || len(hex) != 6 {
-		return Colour{}, fmt.Errorf("%q is neither none nor a colour like #1a2b3c", s)
+		return paint.Colour{}, fmt.Errorf("%q is not a colour like #1a2b3c", s)
 	}
-	return Colour{uint8(n >> 16), uint8(n >> 8), uint8(n), 255}, nil
+	return paint.Colour{R: uint8(n >> 16), G: uint8(n >> 8), B: uint8(n), A: 255}, nil
 }
 
-// value is a flag's value; its type is what help shows.
-type value struct {
-	s     *string
-	shown string
-	check func(string) error
-}
-
-func (v *value) String() string {
-	if v.s == nil {
-		return ""
+// ParseSeconds reads whole seconds, from 1 to a day.
+func ParseSeconds(s string) (time.Duration, error) {
+	const day = 86400
+	n, err := strconv.Atoi(s)
+	if err != nil || n < 1 || n > day {
+		return 0, fmt.Errorf("%q is not a number of seconds from 1 to %d", s, day)
 	}
-	return *v.s
-}
-func (v *value) Type() string { return v.shown }
-func (v *value) Set(s string) error {
-	if err := v.check(s); err != nil {
-		return err
-	}
-	*v.s = s
-	return nil
-}
-
-// flagError says which flag, what of it, and what would have worked.
-func flagError(c *cobra.Command, err error) error {
-	hint := "see: " + c.CommandPath() + " --help"
-	text := strings.TrimPrefix(err.Error(), "invalid argument ")
-	if name, ok := strings.CutPrefix(text, "unknown flag: --"); ok {
-		var names []string
-		c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
-		if i := slices.IndexFunc(names, func(n string) bool { return strings.HasPrefix(n, name) || strings.HasPrefix(name, n) }); i >= 0 {
-			hint = "did you mean --" + names[i] + "? " + hint
-		}
-		return Wrong(hint, "%s has no flag --%s", c.CommandPath(), name)
-	}
-	if _, after, ok := strings.Cut(text, " flag: "); ok { // "bad" for "--size" flag: why
-		_, flag, _ := strings.Cut(text, `for "`)
-		flag, _, _ = strings.Cut(flag, `"`)
-		return Wrong(hint, "%s: %s", flag[strings.LastIndex(flag, " ")+1:], after)
-	}
-	return Wrong(hint, "%s", text)
+	return time.Duration(n) * time.Second, nil
 }

@@ -12,9 +12,9 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"runtime/debug"
 	"strings"
 
+	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/desk"
 	"rafter/cmd/internal/settings"
 	"rafter/cmd/internal/windowcli"
@@ -31,22 +31,17 @@ func settle(args []string, out, say io.Writer) windowcli.Options {
 	asked, err := windowcli.Parse(args[1:])
 	switch {
 	case err != nil:
-		windowcli.Complain(say, err.Error(), "see: "+windowcli.Program+" --help")
-		os.Exit(windowcli.Usage)
+		os.Exit(cli.Report(windowcli.Program, err, say))
 	case asked.Help:
 		windowcli.Help(out, keys())
-		os.Exit(windowcli.Done)
+		os.Exit(cli.Done)
 	case asked.Version:
-		version := "(unknown)"
-		if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
-			version = info.Main.Version
-		}
-		fmt.Fprintln(out, windowcli.Program, version)
-		os.Exit(windowcli.Done)
+		fmt.Fprintln(out, windowcli.Program, cli.Version())
+		os.Exit(cli.Done)
 	}
 	if err := display.Check(); err != nil {
-		windowcli.Complain(say, err.Error(), "start it from a desktop session, or set DISPLAY; without a display use: rafter demo, rafter still, rafter run")
-		os.Exit(windowcli.Failed)
+		err = cli.Fail("start it from a desktop session, or set DISPLAY; without a display use: rafter demo, rafter still, rafter run", err)
+		os.Exit(cli.Report(windowcli.Program, err, say))
 	}
 	return asked
 }
@@ -60,12 +55,11 @@ func keys() [][2]string {
 	}
 	var lines [][2]string
 	for _, l := range table.For(s.Setup().Rules).Card() {
-		switch l.Strokes {
-		case "":
+		if l.Strokes == "" {
 			lines = append(lines, [2]string{l.Does})
-		default:
-			lines = append(lines, [2]string{l.Strokes, l.Does})
+			continue
 		}
+		lines = append(lines, [2]string{l.Strokes, l.Does})
 	}
 	return lines
 }

@@ -9,22 +9,18 @@ import (
 	"flag"
 	"fmt"
 	"image"
-	"image/color"
 	"io"
 	"strconv"
 	"strings"
 	"text/tabwriter"
+	"time"
+
+	"rafter/cmd/internal/cli"
+	"rafter/overlay/paint"
 )
 
 // Program is the name that messages begin with.
 const Program = "rafter-window"
-
-// The exit codes.
-const (
-	Done   = 0
-	Failed = 1
-	Usage  = 2 // wrong usage: nothing was tried
-)
 
 // Options is what was asked. What is empty or zero was not, and falls to the settings, then to the program.
 type Options struct {
@@ -38,11 +34,11 @@ type Options struct {
 	Theme, Graphic string
 	Size           image.Point // of the picture, device pixels
 	Background     Background
-	KeyColour      color.NRGBA
+	KeyColour      paint.Colour
 	Strip          Strip
 	FullScreen     bool
 	Horn           bool
-	Seconds        int // end by itself after so many; 0 for never
+	Seconds        time.Duration // end by itself after it; 0 for never
 	Trace          string
 }
 
@@ -69,34 +65,50 @@ const (
 
 // row is one flag.
 type row struct {
-	name, value, about string
-	check              bool // of rafter-window check alone
-	set                func(*Options, string) error
+	cli.Flag
+	check bool // of rafter-window check alone
+	set   func(*Options, string) error
 }
 
 var rows = [...]row{
-	{name: "demo", about: "an invented game that plays itself; nothing is kept", set: func(o *Options, _ string) error { o.Demo = true; return nil }},
-	{name: "script", value: "FILE", about: "a game as a script, played in its own time; nothing is kept", set: text(func(o *Options) *string { return &o.Script })},
-	{name: "log", value: "FILE", about: "the game's log, to begin or to go on with", set: text(func(o *Options) *string { return &o.Log })},
-	{name: "theme", value: "NAME|DIR", about: "how it looks; list them with: rafter theme list", set: text(func(o *Options) *string { return &o.Theme })},
-	{name: "graphic", value: "NAME", about: "what is drawn: bug, wall, or on-air, which follows the operator", set: text(func(o *Options) *string { return &o.Graphic })},
-	{name: "size", value: "WxH", about: "the picture's pixels, 320x180 to 7680x4320 (1280x720 unless told)", set: size},
-	{name: "background", value: "WHAT", about: "transparent, key-colour, opaque (black, unless told) or fill-and-key (side by side)", set: background},
-	{name: "key-colour", value: "#rrggbb", about: "the key colour (#00ff00 unless told)", set: colour},
-	{name: "strip", value: "WHERE", about: "the operator's strip: below the picture (unless told), terminal (as text here) or off", set: choice(func(o *Options) *Strip { return &o.Strip }, Below, Terminal, Off)},
-	{name: "full-screen", about: "begin in full screen", set: func(o *Options, _ string) error { o.FullScreen = true; return nil }},
-	{name: "horn", about: "sound the horn on this computer; it is loud: turn the volume down first", set: func(o *Options, _ string) error { o.Horn = true; return nil }},
-	{name: "seconds", value: "N", about: "end by itself after so many seconds", set: seconds},
-	{name: "trace", value: "FILE", about: "append a JSON line for each frame shown: what it shows, which keys it took", set: text(func(o *Options) *string { return &o.Trace })},
-	{name: "json", check: true, about: "a JSON line for each case, with the hash of its pixels", set: func(o *Options, _ string) error { o.JSON = true; return nil }},
-	{name: "hold", check: true, about: "show each case, print it, and wait for a line on standard input", set: func(o *Options, _ string) error { o.Hold = true; return nil }},
-	{name: "version", about: "print the version", set: func(o *Options, _ string) error { o.Version = true; return nil }},
+	{Flag: cli.Flag{Name: "demo", Usage: "an invented game that plays itself; nothing is kept"}, set: yes(func(o *Options) *bool { return &o.Demo })},
+	{Flag: shared("script", ", played in its own time; nothing is kept"), set: text(func(o *Options) *string { return &o.Script })},
+	{Flag: shared("log", ", to begin or to go on with"), set: text(func(o *Options) *string { return &o.Log })},
+	{Flag: shared("theme", ""), set: text(func(o *Options) *string { return &o.Theme })},
+	{Flag: shared("graphic", ": bug, wall, or on-air, which follows the operator"), set: text(func(o *Options) *string { return &o.Graphic })},
+	{Flag: shared("size", " of the picture (1280x720 unless told)"), set: size},
+	{Flag: cli.Flag{Name: "background", Value: "WHAT", Usage: "transparent, key-colour, opaque (black, unless told) or fill-and-key (side by side)"}, set: background},
+	{Flag: cli.Flag{Name: "key-colour", Value: "#rrggbb", Usage: "the key colour (#00ff00 unless told)"}, set: colour},
+	{Flag: cli.Flag{Name: "strip", Value: "WHERE", Usage: "the operator's strip: below the picture (unless told), terminal (as text here) or off"}, set: choice(func(o *Options) *Strip { return &o.Strip }, Below, Terminal, Off)},
+	{Flag: cli.Flag{Name: "full-screen", Usage: "begin in full screen"}, set: yes(func(o *Options) *bool { return &o.FullScreen })},
+	{Flag: cli.Flag{Name: "horn", Usage: "sound the horn on this computer; it is loud: turn the volume down first"}, set: yes(func(o *Options) *bool { return &o.Horn })},
+	{Flag: shared("seconds", ""), set: seconds},
+	{Flag: cli.Flag{Name: "trace", Value: "FILE", Usage: "append a JSON line for each frame shown: what it shows, which keys it took"}, set: text(func(o *Options) *string { return &o.Trace })},
+	{Flag: shared("json", ", a line for each case, with the hash of its pixels"), check: true, set: yes(func(o *Options) *bool { return &o.JSON })},
+	{Flag: cli.Flag{Name: "hold", Usage: "show each case, print it, and wait for a line on standard input"}, check: true, set: yes(func(o *Options) *bool { return &o.Hold })},
+	{Flag: cli.Flag{Name: "version", Usage: "print the version"}, set: yes(func(o *Options) *bool { return &o.Version })},
+}
+
+// shared returns a flag that the other program has too, with what more is to be said of it here.
+func shared(name, more string) cli.Flag {
+	f := cli.FlagNamed(name)
+	f.Usage += more
+	return f
+}
+
+func yes(at func(*Options) *bool) func(*Options, string) error {
+	return func(o *Options, s string) (err error) {
+		if *at(o), err = strconv.ParseBool(s); err != nil { // without a value the flag package gives true
+			err = fmt.Errorf("%q is neither true nor false", s)
+		}
+		return err
+	}
 }
 
 func text(at func(*Options) *string) func(*Options, string) error {
 	return func(o *Options, s string) error {
 		if s == "" {
-			return errors.New("it is empty")
+			return errors.New("its value is empty")
 		}
 		*at(o) = s
 		return nil
@@ -113,7 +125,7 @@ func choice[T ~string](at func(*Options) *T, from ...T) func(*Options, string) e
 			}
 			names = append(names, string(c))
 		}
-		return fmt.Errorf("use one of %s", strings.Join(names, ", "))
+		return fmt.Errorf("%q is none of %s", s, strings.Join(names, ", "))
 	}
 }
 
@@ -122,46 +134,30 @@ func background(o *Options, s string) error {
 }
 
 func size(o *Options, s string) (err error) {
-	o.Size, err = parseSize(s)
+	o.Size, err = cli.ParseSize(s)
 	return err
 }
 
-// parseSize reads WxH, 320x180 to 7680x4320.
-func parseSize(s string) (image.Point, error) {
-	w, h, _ := strings.Cut(s, "x")
-	x, errX := strconv.Atoi(w)
-	y, errY := strconv.Atoi(h)
-	if errX != nil || errY != nil {
-		return image.Point{}, errors.New("write it like 1280x720")
-	}
-	if x < 320 || y < 180 || x > 7680 || y > 4320 {
-		return image.Point{}, errors.New("it goes from 320x180 to 7680x4320")
-	}
-	return image.Pt(x, y), nil
+func colour(o *Options, s string) (err error) {
+	o.KeyColour, err = cli.ParseColour(s)
+	return err
 }
 
-func colour(o *Options, s string) error {
-	hex, ok := strings.CutPrefix(s, "#")
-	n, err := strconv.ParseUint(hex, 16, 32)
-	if !ok || err != nil || len(hex) != 6 {
-		return errors.New("write it like #00ff00")
-	}
-	o.KeyColour = color.NRGBA{uint8(n >> 16), uint8(n >> 8), uint8(n), 255}
-	return nil
+func seconds(o *Options, s string) (err error) {
+	o.Seconds, err = cli.ParseSeconds(s)
+	return err
 }
 
-func seconds(o *Options, s string) error {
-	n, err := strconv.Atoi(s)
-	if err != nil || n < 1 || n > 1_000_000 {
-		return errors.New("write whole seconds from 1 on")
-	}
-	o.Seconds = n
-	return nil
-}
-
-// Parse reads the words after the program's name. The error says which word, why, and is wrong usage.
+// Parse reads the words after the program's name. The error is wrong usage, and says which word and why.
 func Parse(args []string) (Options, error) {
-	var o Options
+	o, err := parse(args)
+	if err != nil {
+		return o, cli.Wrong("see: "+Program+" --help", "%w", err)
+	}
+	return o, nil
+}
+
+func parse(args []string) (o Options, err error) {
 	if len(args) > 0 && args[0] == "check" {
 		o.Check, args = true, args[1:]
 	}
@@ -172,11 +168,11 @@ func Parse(args []string) (Options, error) {
 		if r.check && !o.Check {
 			continue
 		}
-		take := func(s string) error { seen[r.name] = true; return r.set(&o, s) }
-		if r.value == "" {
-			set.BoolFunc(r.name, r.about, take)
+		take := func(s string) error { seen[r.Name] = true; return r.set(&o, s) }
+		if r.Value == "" {
+			set.BoolFunc(r.Name, r.Usage, take)
 		} else {
-			set.Func(r.name, r.about, take)
+			set.Func(r.Name, r.Usage, take)
 		}
 	}
 	switch err := set.Parse(args); {
@@ -198,16 +194,21 @@ func spell(s string) string {
 	if name, ok := strings.CutPrefix(s, "flag needs an argument: -"); ok {
 		return "--" + name + " needs a value"
 	}
-	if rest, ok := strings.CutPrefix(s, "invalid value "); ok {
-		value, rest, _ := strings.Cut(rest, " for flag -")
-		name, why, _ := strings.Cut(rest, ": ")
-		return fmt.Sprintf("--%s %s: %s", name, value, why)
+	for _, kind := range [...]string{" for flag -", " for -"} { // invalid value "bad" for flag -size: why
+		if head, rest, ok := strings.Cut(s, kind); ok && strings.HasPrefix(head, "invalid ") {
+			return "--" + rest
+		}
 	}
 	return s
 }
 
 // fit refuses what does not go together.
 func (o *Options) fit(seen map[string]bool) error {
+	for _, r := range rows {
+		if o.Check && seen[r.Name] && !r.check && r.Name != "version" {
+			return fmt.Errorf("check takes no --%s: it draws every golden case as it is", r.Name)
+		}
+	}
 	var games []string
 	for _, name := range []string{"demo", "script", "log"} {
 		if seen[name] {
@@ -221,12 +222,6 @@ func (o *Options) fit(seen map[string]bool) error {
 		return fmt.Errorf("--key-colour does not go with --background %s: use --background key-colour", o.Background)
 	case seen["key-colour"]:
 		o.Background = KeyColour
-	case o.Check:
-		for _, r := range rows {
-			if seen[r.name] && !r.check && r.name != "version" {
-				return fmt.Errorf("check takes no --%s: it draws every golden case as it is", r.name)
-			}
-		}
 	}
 	return nil
 }
@@ -240,16 +235,16 @@ func (o Options) Or(k Kept) (Options, error) {
 	o.Graphic = cmp.Or(o.Graphic, k.Graphic, "on-air")
 	if o.Size == (image.Point{}) {
 		if err := size(&o, cmp.Or(k.Size, "1280x720")); err != nil {
-			return o, fmt.Errorf("size %q: %w", k.Size, err)
+			return o, fmt.Errorf("size: %w", err)
 		}
 	}
 	if o.Background == "" {
 		if err := background(&o, cmp.Or(k.Background, string(Opaque))); err != nil {
-			return o, fmt.Errorf("background %q: %w", k.Background, err)
+			return o, fmt.Errorf("background: %w", err)
 		}
 	}
-	if o.KeyColour == (color.NRGBA{}) {
-		o.KeyColour = color.NRGBA{0, 255, 0, 255}
+	if o.KeyColour == (paint.Colour{}) {
+		o.KeyColour = paint.Colour{G: 255, A: 255}
 	}
 	return o, nil
 }
@@ -271,11 +266,11 @@ flags:
 `)
 	t := tabwriter.NewWriter(w, 0, 8, 2, ' ', 0)
 	for _, r := range rows {
-		name := "--" + r.name
-		if r.value != "" {
-			name += " " + r.value
+		name := "--" + r.Name
+		if r.Value != "" {
+			name += " " + r.Value
 		}
-		about := r.about
+		about := r.Usage
 		if r.check {
 			about = "check: " + about
 		}
@@ -294,12 +289,4 @@ flags:
 		fmt.Fprintf(t, "  %s\t%s\n", k[0], k[1])
 	}
 	t.Flush()
-}
-
-// Complain writes an error and a hint as every message of the program reads.
-func Complain(w io.Writer, what, hint string) {
-	fmt.Fprintf(w, "%s: error: %s\n", Program, what)
-	if hint != "" {
-		fmt.Fprintf(w, "%s: hint: %s\n", Program, hint)
-	}
 }

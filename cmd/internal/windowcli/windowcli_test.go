@@ -2,9 +2,11 @@ package windowcli
 
 import (
 	"image"
-	"image/color"
 	"strings"
 	"testing"
+	"time"
+
+	"rafter/overlay/paint"
 )
 
 func TestWhatIsAskedIsRead(t *testing.T) {
@@ -13,11 +15,12 @@ func TestWhatIsAskedIsRead(t *testing.T) {
 		want Options
 	}{
 		{"", Options{}},
-		{"--demo --seconds 20", Options{Demo: true, Seconds: 20}},
+		{"--demo --seconds 20", Options{Demo: true, Seconds: 20 * time.Second}},
 		{"--log a.log --theme maple --graphic wall --size 1920x1080", Options{Log: "a.log", Theme: "maple", Graphic: "wall", Size: image.Pt(1920, 1080)}},
 		{"--background fill-and-key --strip off --full-screen --horn", Options{Background: FillAndKey, Strip: Off, FullScreen: true, Horn: true}},
-		{"--key-colour #0000ff", Options{Background: KeyColour, KeyColour: color.NRGBA{0, 0, 255, 255}}},
+		{"--key-colour #0000ff", Options{Background: KeyColour, KeyColour: paint.Colour{B: 255, A: 255}}},
 		{"-script=x.game --trace t", Options{Script: "x.game", Trace: "t"}},
+		{"--horn=false", Options{}},
 		{"check --json --hold", Options{Check: true, JSON: true, Hold: true}},
 		{"--help", Options{Help: true}},
 		{"check -h", Options{Help: true, Check: true}},
@@ -33,17 +36,19 @@ func TestWhatIsAskedIsRead(t *testing.T) {
 func TestWrongUsageSaysWhatAndWhy(t *testing.T) {
 	for _, tt := range []struct{ args, says string }{
 		{"--demos", "there is no flag --demos"},
-		{"--size 10x10", `--size "10x10": it goes from 320x180 to 7680x4320`},
-		{"--size big", `--size "big": write it like 1280x720`},
+		{"--size 10x10", "--size: 10x10 is not from 320x180 to 7680x4320"},
+		{"--size big", `--size: "big" is not a size like 1920x1080`},
 		{"--size", "--size needs a value"},
-		{"--background green", `--background "green": use one of transparent, key-colour, opaque, fill-and-key`},
-		{"--key-colour green", `--key-colour "green": write it like #00ff00`},
+		{"--background green", `--background: "green" is none of transparent, key-colour, opaque, fill-and-key`},
+		{"--key-colour green", `--key-colour: "green" is not a colour like #1a2b3c`},
 		{"--key-colour #00ff00 --background opaque", "--key-colour does not go with --background opaque: use --background key-colour"},
 		{"--demo --log x", "--demo and --log name different games: use one of them"},
-		{"--log=", `--log "": it is empty`},
-		{"--seconds 0", `--seconds "0": write whole seconds from 1 on`},
+		{"--log=", "--log: its value is empty"},
+		{"--seconds 0", `--seconds: "0" is not a number of seconds from 1 to 86400`},
 		{"show", `"show" is one word too many`},
 		{"--hold", "there is no flag --hold"},
+		{"--demo=perhaps", `--demo: "perhaps" is neither true nor false`},
+		{"check --key-colour #00ff00", "check takes no --key-colour: it draws every golden case as it is"},
 		{"check --theme maple", "check takes no --theme: it draws every golden case as it is"},
 	} {
 		if _, err := Parse(strings.Fields(tt.args)); err == nil || err.Error() != tt.says {
@@ -53,7 +58,7 @@ func TestWrongUsageSaysWhatAndWhy(t *testing.T) {
 }
 
 func TestWhatIsNotAskedComesFromTheSettingsThenFromTheProgram(t *testing.T) {
-	green := color.NRGBA{0, 255, 0, 255}
+	green := paint.Colour{G: 255, A: 255}
 	for _, tt := range []struct {
 		args string
 		kept Kept
@@ -83,8 +88,8 @@ func TestHelpNamesEveryFlagAndKey(t *testing.T) {
 	var b strings.Builder
 	Help(&b, [][2]string{{"The game", ""}, {"Space", "start or stop the clock"}})
 	for _, r := range rows {
-		if !strings.Contains(b.String(), "--"+r.name) {
-			t.Errorf("help does not name --%s", r.name)
+		if !strings.Contains(b.String(), "--"+r.Name) {
+			t.Errorf("help does not name --%s", r.Name)
 		}
 	}
 	if !strings.Contains(b.String(), "Space") {
