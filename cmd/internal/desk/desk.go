@@ -53,6 +53,9 @@ type Desk struct {
 	closing bool
 	last    event
 	wrong   string
+
+	hints    []Hint // of the occasion; nil before the first
+	occasion occasion
 }
 
 type hold struct {
@@ -155,12 +158,6 @@ func (d *Desk) Release(code string, at clock.Instant) (Action, bool) {
 		d.drop()
 	}
 	return a, done
-}
-
-// ReleaseAll forgets which keys are down: the window lost the focus, and their releases with it.
-func (d *Desk) ReleaseAll() {
-	clear(d.down)
-	d.hold = hold{}
 }
 
 // Tick lets time pass: a hold is done, or what was half typed is dropped.

@@ -260,9 +260,16 @@ func TestRepeatsAreIgnored(t *testing.T) {
 	if n != 1 {
 		t.Errorf("a key held down scored %d times", n)
 	}
-	h.d.ReleaseAll()
+	h.d.Release("KeyF", clock.Instant(time.Second))
 	if _, ok := h.d.Press("KeyF", clock.Instant(time.Second)); !ok {
-		t.Error("a key whose release was lost with the focus is dead")
+		t.Error("a key that was let go is dead")
+	}
+}
+
+func TestTheStripOfAnUnchangedDeskAllocatesNothing(t *testing.T) {
+	h := newHand(t)
+	if n := testing.AllocsPerRun(100, func() { h.d.Strip(&h.g.view, h.at) }); n != 0 {
+		t.Errorf("%v allocations", n)
 	}
 }
 

@@ -26,10 +26,13 @@ type Strip struct {
 	Held    int32
 }
 
-// Strip returns what to show at the instant; v is the game's view then. Hints is valid until the next call's
-// change of state; it is made anew only where it differs.
+// Strip returns what to show at the instant; v is the game's view then. Hints are shared between calls, and made anew
+// only where they differ: do not change them.
 func (d *Desk) Strip(v *engine.View, at clock.Instant) Strip {
-	s := Strip{Hints: d.hints(v), Entry: d.underWay(), Last: d.last.words, Number: d.last.number, Wrong: d.wrong}
+	if o := d.occasionOf(v); d.hints == nil || o != d.occasion {
+		d.hints, d.occasion = d.hintsFor(o), o
+	}
+	s := Strip{Hints: d.hints, Entry: d.underWay(), Last: d.last.words, Number: d.last.number, Wrong: d.wrong}
 	if d.hold.on {
 		s.HoldFor = d.name(d.hold.act)
 		passed := min(max(at.Sub(d.hold.since), 0), HoldTime)
@@ -47,9 +50,11 @@ func (d *Desk) name(a act) string {
 
 func (d *Desk) underWay() string {
 	var parts []string
-	for _, a := range d.Table.acts {
-		if d.layer != direct && a.opens == d.layer {
-			parts = append(parts, strings.TrimSuffix(d.name(a), " …"))
+	if d.layer != direct {
+		for _, a := range d.Table.acts {
+			if a.opens == d.layer {
+				parts = append(parts, strings.TrimSuffix(d.name(a), " …"))
+			}
 		}
 	}
 	if d.entry != "" {
@@ -61,25 +66,41 @@ func (d *Desk) underWay() string {
 	return strings.Join(parts, " ") + "_"
 }
 
-func (d *Desk) hints(v *engine.View) []Hint {
+// occasion is all that the hints depend on.
+type occasion struct {
+	layer                                               layer
+	closing, typed, running, arrowMissing, final, ended bool
+	timeout, interval, intervalRuns                     bool
+}
+
+func (d *Desk) occasionOf(v *engine.View) occasion {
+	o := occasion{
+		layer: d.layer, closing: d.closing, typed: d.entry != "", running: v.Clock.Running, final: v.Final, ended: v.PeriodEnded,
+		timeout: v.Timeout.OK, interval: v.Interval.OK, intervalRuns: v.Interval.OK && v.Interval.Value.Running,
+	}
+	for _, w := range v.Warnings {
+		o.arrowMissing = o.arrowMissing || w.Code == "arrow_missing"
+	}
+	return o
+}
+
+func (d *Desk) hintsFor(o occasion) []Hint {
 	switch {
-	case d.closing:
+	case o.closing:
 		return []Hint{{"Esc (hold 1 s)", "close the window: the clock is running"}}
-	case d.layer != direct:
+	case o.layer != direct:
 		return d.layerHints()
-	case d.entry != "":
+	case o.typed:
 		return []Hint{
 			d.pair("score_2", "2"), d.pair("score_3", "3"), d.pair("score_1", "1"), d.pair("foul", "foul"),
 			d.pair("lower", "lower third"), d.one("clock_set", "set clock"), d.one("next", "for the last"), {"Esc", "drop"},
 		}
 	}
-	var hints []Hint
-	if v.Clock.Running {
-		hints = append(hints, d.one("clock", "stop"))
-	} else {
-		hints = append(hints, d.one("clock", "start"))
+	toggles := "start"
+	if o.running {
+		toggles = "stop"
 	}
-	hints = append(hints, d.sensible(v)...)
+	hints := append([]Hint{d.one("clock", toggles)}, d.sensible(o)...)
 	return append(hints,
 		d.pair("score_2", "2"), d.pair("score_3", "3"), d.pair("score_1", "1"), d.pair("foul", "foul"),
 		d.pair("foul_kind", "kinds"), d.pair("timeout_full", "timeout"), d.one("undo", "take back"),
@@ -87,23 +108,21 @@ func (d *Desk) hints(v *engine.View) []Hint {
 }
 
 // sensible is what the game's state asks for next.
-func (d *Desk) sensible(v *engine.View) []Hint {
+func (d *Desk) sensible(o occasion) []Hint {
 	var hints []Hint
-	for _, w := range v.Warnings {
-		if w.Code == "arrow_missing" {
-			hints = append(hints, d.pair("control", "has first control"))
-		}
+	if o.arrowMissing {
+		hints = append(hints, d.pair("control", "has first control"))
 	}
 	switch {
-	case v.Timeout.OK:
+	case o.timeout:
 		hints = append(hints, d.one("next", "end timeout"))
-	case v.Final:
+	case o.final:
 		hints = append(hints, d.one("game_over", "end the game"))
-	case v.Interval.OK && v.Interval.Value.Running:
+	case o.intervalRuns:
 		hints = append(hints, d.one("next", "stop interval"), d.one("period_next", "next period"))
-	case v.Interval.OK:
+	case o.interval:
 		hints = append(hints, d.one("next", "start interval"), d.one("period_next", "next period"))
-	case v.PeriodEnded:
+	case o.ended:
 		hints = append(hints, d.one("period_next", "end the period"))
 	}
 	return hints
