@@ -105,8 +105,8 @@ func (a *asker) team(side string, t *settings.Team, set rules.Set) {
 	_, _ = fmt.Fprintln(a.out)
 	t.Name = a.ask(side+": name", t.Name, settings.CheckName)
 	t.Short = a.ask(side+": short name, - for none", t.Short, settings.CheckShort)
-	t.Color = strings.ToLower(a.ask(side+": colour", t.Color, func(v string) error {
-		_, err := settings.ParseColor(v)
+	t.Colour = strings.ToLower(a.ask(side+": colour", t.Colour, func(v string) error {
+		_, err := settings.ParseColour(v)
 		return err
 	}))
 	a.roster(side, t, set)

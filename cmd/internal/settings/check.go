@@ -3,10 +3,10 @@ package settings
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"unicode"
 
+	"rafter/engine"
 	"rafter/engine/rules"
 )
 
@@ -51,10 +51,10 @@ func CheckPlayer(p Player, roster []Player, set rules.Set) error {
 	return CheckName(p.Name)
 }
 
-// ParseColor checks a colour like #1a2b3c and returns it.
-func ParseColor(s string) (string, error) {
-	hex, ok := strings.CutPrefix(s, "#")
-	if _, err := strconv.ParseUint(hex, 16, 32); !ok || err != nil || len(hex) != 6 {
+// ParseColour checks a colour like #1a2b3c and returns it.
+func ParseColour(s string) (string, error) {
+	var c engine.Colour
+	if err := c.UnmarshalText([]byte(s)); err != nil || s == "" {
 		return "", fmt.Errorf("%q is not a colour like #1a2b3c", s)
 	}
 	return strings.ToLower(s), nil

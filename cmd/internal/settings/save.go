@@ -76,7 +76,7 @@ func Format(s Settings) string {
 		line("[%s]", t.name)
 		line("name = %s", quoted(t.team.Name))
 		line("short = %s", quoted(t.team.Short))
-		line("color = %s", quoted(t.team.Color))
+		line("color = %s", quoted(t.team.Colour))
 		if len(t.team.Roster) > 0 {
 			line("")
 			line("# number = name. Leave a name empty where the school does not show names.")

@@ -4,6 +4,7 @@ package settings
 
 import (
 	"errors"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -34,7 +35,7 @@ type Value struct{ Key, Value string }
 // Team is one team as it begins each game.
 type Team struct {
 	Name, Short string // Short may be empty
-	Color       string // #rrggbb
+	Colour      string // #rrggbb
 	Roster      []Player
 }
 
@@ -55,7 +56,7 @@ func DefaultPath() string { return filepath.Join(xdg.ConfigHome, "rafter", "sett
 
 // Default returns the settings of somebody who has set nothing.
 func Default() Settings {
-	return Settings{Rules: "nfhs", Home: Team{Name: "HOME", Color: "#b3262e"}, Away: Team{Name: "AWAY", Color: "#2456a6"}, Horn: Horn{Volume: 50}}
+	return Settings{Rules: "nfhs", Home: Team{Name: "HOME", Colour: "#b3262e"}, Away: Team{Name: "AWAY", Colour: "#2456a6"}, Horn: Horn{Volume: 50}}
 }
 
 // Check is what only the caller can judge: which acts there are, and whether their keys go together. Keys
@@ -69,10 +70,15 @@ type Check struct {
 // each with its row and column (toml.Errors), and the settings are those parts that are right: a game can be
 // played, and the caller says what is wrong.
 func Load(path string, check Check) (Settings, error) {
-	data, err := os.ReadFile(path)
+	f, err := os.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return Default(), nil
 	}
+	if err != nil {
+		return Default(), err
+	}
+	defer func() { _ = f.Close() }()                           // only read
+	data, err := io.ReadAll(io.LimitReader(f, toml.MaxSize+1)) // one more, so that too long is seen
 	if err != nil {
 		return Default(), err
 	}
@@ -120,9 +126,9 @@ func (s *Settings) readSet(t *toml.Table) rules.Set {
 
 func readTeam(t *toml.Table, fallback Team, set rules.Set) Team {
 	team := Team{
-		Name:  toml.As(t, "name", fallback.Name, checked(CheckName)),
-		Short: toml.As(t, "short", fallback.Short, checked(CheckShort)),
-		Color: toml.As(t, "color", fallback.Color, ParseColor),
+		Name:   toml.As(t, "name", fallback.Name, checked(CheckName)),
+		Short:  toml.As(t, "short", fallback.Short, checked(CheckShort)),
+		Colour: toml.As(t, "color", fallback.Colour, ParseColour),
 	}
 	roster := t.Table("roster")
 	for _, number := range roster.Keys() {

@@ -1,6 +1,7 @@
 package settings_test
 
 import (
+	"bytes"
 	"errors"
 	"os"
 	"path/filepath"
@@ -20,9 +21,9 @@ func whole() settings.Settings {
 	return settings.Settings{
 		Rules: "nfhs",
 		Set:   []settings.Value{{Key: "period_length", Value: "6:00"}, {Key: "mercy_lead", Value: "35"}, {Key: "both_zeros", Value: "yes"}},
-		Home: settings.Team{Name: `Larkmoor "Herons"`, Short: "LAR", Color: "#1a6b4f", Roster: []settings.Player{
+		Home: settings.Team{Name: `Larkmoor "Herons"`, Short: "LAR", Colour: "#1a6b4f", Roster: []settings.Player{
 			{Number: "0", Name: "Ines Falk"}, {Number: "00", Name: ""}, {Number: "12", Name: `Bo \ Rand`}}},
-		Away:     settings.Team{Name: "Quillgate Füchse", Color: "#d98200"},
+		Away:     settings.Team{Name: "Quillgate Füchse", Colour: "#d98200"},
 		Output:   settings.Output{Theme: "maple", Graphic: "bug", Size: "1920x1080", Background: "#00b140"},
 		Horn:     settings.Horn{On: true, Volume: 10},
 		Messages: []string{"Raffle at half-time", "Mind the cables"},
@@ -144,6 +145,18 @@ func TestMistakesArePlacedAndTheRestHolds(t *testing.T) {
 	}
 }
 
+func TestAFileThatIsTooLongIsAMistake(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "settings.toml")
+	if err := os.WriteFile(path, bytes.Repeat([]byte("#\n"), toml.MaxSize), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	_, err := settings.Load(path, settings.Check{})
+	var bad toml.Errors
+	if !errors.As(err, &bad) || !strings.Contains(bad[0].Message, "longer than") {
+		t.Errorf("got %v", err)
+	}
+}
+
 func TestTooManyPlayersAreRefused(t *testing.T) {
 	file := "[set]\nnumbers = \"any\"\n[home.roster]\n"
 	for i := range 70 {
@@ -181,5 +194,9 @@ func TestSetupCarriesEverything(t *testing.T) {
 	}
 	if len(s.Home.Roster) != 3 || s.Home.Roster[1].Number != "00" || s.Away.Colour != (engine.Colour{R: 0xd9, G: 0x82, B: 0}) {
 		t.Errorf("home roster %+v, away %+v", s.Home.Roster, s.Away)
+	}
+	black := settings.Settings{Rules: "nfhs", Home: settings.Team{Colour: "#000000"}}
+	if c := black.Setup().Home.Colour; c != (engine.Colour{Black: true}) {
+		t.Errorf("a team in black begins in %+v", c)
 	}
 }

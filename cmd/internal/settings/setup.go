@@ -1,8 +1,6 @@
 package settings
 
 import (
-	"strconv"
-
 	"rafter/engine"
 	"rafter/engine/rules"
 )
@@ -18,9 +16,7 @@ func (s Settings) Setup() engine.Setup {
 
 func (t Team) setup() engine.TeamSetup {
 	e := engine.TeamSetup{Name: t.Name, Short: t.Short}
-	if n, err := strconv.ParseUint(t.Color[min(1, len(t.Color)):], 16, 32); err == nil {
-		e.Colour = engine.Colour{R: uint8(n >> 16), G: uint8(n >> 8), B: uint8(n)}
-	}
+	_ = e.Colour.UnmarshalText([]byte(t.Colour)) // what is no colour was reported by Parse, and is not in t
 	for _, p := range t.Roster {
 		e.Roster = append(e.Roster, engine.RosterEntry{Number: p.Number, Name: p.Name})
 	}
