@@ -56,11 +56,11 @@ func (e Errors) Error() string {
 	return b.String()
 }
 
-func (d *document) refuse(at span, format string, args ...any) {
+func (d *document) refuse(at int, format string, args ...any) {
 	if d.full() {
 		return
 	}
-	row, col, line := locate(d.data, at.start)
+	row, col, line := locate(d.data, at)
 	window, caret := cut(line, col-1)
 	e := Error{File: d.name, Row: row, Col: col, Message: fmt.Sprintf(format, args...), Line: window, Caret: caret}
 	if !slices.Contains(d.errors, e) { // a missing table is missed by each of its keys

@@ -6,13 +6,10 @@ import (
 	"github.com/pelletier/go-toml/v2/unstable"
 )
 
-// span is where something starts in the file.
-type span struct{ start int }
-
 // node holds the places of a key, its value and all below it.
 type node struct {
 	name       string
-	key, value span
+	key, value int // where they start, in bytes
 	children   []*node
 	index      map[string]*node // by folded name
 	items      []*node          // of an array
@@ -55,7 +52,7 @@ func (d *document) descend(from *node, key unstable.Iterator, array bool) *node 
 		switch {
 		case last && array:
 			item := &node{key: from.key, value: from.key}
-			item.key = span{int(part.Raw.Offset)}
+			item.key = int(part.Raw.Offset)
 			item.value = item.key
 			from.items = append(from.items, item)
 			from = item
@@ -75,7 +72,7 @@ func (d *document) keyValue(table *node, e *unstable.Node) {
 
 func (d *document) value(n *node, v *unstable.Node) {
 	if v.Raw.Length > 0 {
-		n.value = span{int(v.Raw.Offset)}
+		n.value = int(v.Raw.Offset)
 	}
 	switch v.Kind {
 	case unstable.Array:
@@ -99,14 +96,14 @@ func (d *document) value(n *node, v *unstable.Node) {
 
 // add returns the child of that name, made if it is new. The value's place is the key's until it is known.
 func (d *document) add(parent *node, part *unstable.Node) *node {
-	name, at := string(part.Data), span{int(part.Raw.Offset)}
+	name, at := string(part.Data), int(part.Raw.Offset)
 	folded := strings.ToLower(name)
 	n := parent.index[folded]
 	if n != nil && n.name == name {
 		return n
 	}
 	if n != nil {
-		row, _, _ := locate(d.data, n.key.start)
+		row, _, _ := locate(d.data, n.key)
 		d.refuse(at, "key %q differs from %q in row %d only in capitals", name, n.name, row)
 	}
 	fresh := &node{name: name, key: at, value: at}

@@ -28,17 +28,17 @@ const MaxSize = 128 << 10
 type Table struct {
 	doc      *document
 	node     *node
-	absent   *absence // nil for a table that is in the file
+	absent   *absence // nil for a table that is in the file as one
 	values   map[string]any
 	asked    []string
 	known    map[string]bool // the same, for the many keys of an author's own table
-	children map[string][]*Table
+	children map[string]*Table
 }
 
-// absence is a table that was asked for and is not in the file: its name, and where it was looked for.
+// absence is why a table that was asked for is empty, and the place of that in bytes.
 type absence struct {
-	name string
-	at   span
+	at   int
+	says string
 }
 
 type document struct {
@@ -52,11 +52,11 @@ type document struct {
 func Parse(name string, data []byte) (*Table, error) {
 	doc := &document{name: name, data: data}
 	if len(data) > MaxSize {
-		doc.refuse(span{}, "the file is longer than %d bytes", MaxSize)
+		doc.refuse(0, "the file is longer than %d bytes", MaxSize)
 		return nil, doc.errors
 	}
 	if !utf8.Valid(data) {
-		doc.refuse(span{start: validPrefix(data)}, "not UTF-8 text")
+		doc.refuse(validPrefix(data), "not UTF-8 text")
 		return nil, doc.errors
 	}
 	values := map[string]any{}
@@ -189,57 +189,32 @@ func (t *Table) Strings(key string, most int) []string {
 // Table returns the table under key; one that is not given is empty, so that its keys give their fallbacks.
 func (t *Table) Table(key string) *Table {
 	if known := t.children[key]; known != nil {
-		return known[0]
+		return known
 	}
 	v, ok := t.look(key)
 	values, isTable := v.(map[string]any)
-	if ok && !isTable {
-		t.Refuse(key, "%s: expected a table, found %s", key, kind(v))
-	}
 	child := &Table{doc: t.doc, node: &node{}, values: values, absent: t.absent}
 	switch {
 	case isTable:
 		child.node = t.node.child(key)
+	case ok:
+		child.absent = &absence{t.node.child(key).value, fmt.Sprintf("%s: expected a table, found %s", key, kind(v))}
+		t.Refuse(key, "%s", child.absent.says)
 	case child.absent == nil:
-		child.absent = &absence{key, t.node.key}
+		child.absent = &absence{t.node.key, fmt.Sprintf("table [%s] is missing", key)}
 	}
-	t.keep(key, []*Table{child})
+	if t.children == nil {
+		t.children = map[string]*Table{}
+	}
+	t.children[key] = child
 	return child
 }
 
-// Tables returns the array of tables under key, empty if it is not given.
-func (t *Table) Tables(key string) []*Table {
-	if known, ok := t.children[key]; ok {
-		return known
-	}
-	v, ok := t.look(key)
-	if !ok {
-		return nil
-	}
-	list, isList := v.([]any)
-	if !isList {
-		t.Refuse(key, "%s: expected tables under [[%s]], found %s", key, key, kind(v))
-		return nil
-	}
-	var tables []*Table
-	for i, item := range list {
-		n := t.node.child(key).items[i]
-		values, isTable := item.(map[string]any)
-		if !isTable {
-			t.doc.refuse(n.value, "%s: expected a table, found %s", key, kind(item))
-			continue
-		}
-		tables = append(tables, &Table{doc: t.doc, node: n, values: values})
-	}
-	t.keep(key, tables)
-	return tables
-}
-
 // Refuse reports a mistake at the value of key; where the key is not given, at the table's own place, which
-// is how a missing key is reported. For a table that is not in the file itself that is reported, once.
+// is how a missing key is reported. For a table that is not in the file, or is none, that is reported, once.
 func (t *Table) Refuse(key, format string, args ...any) {
 	if t.absent != nil {
-		t.doc.refuse(t.absent.at, "table [%s] is missing", t.absent.name)
+		t.doc.refuse(t.absent.at, "%s", t.absent.says)
 		return
 	}
 	at := t.node.key
@@ -264,7 +239,7 @@ func (t *Table) Place(key string) (row, col int, ok bool) {
 	if n == nil {
 		return 0, 0, false
 	}
-	row, col, _ = locate(t.doc.data, n.value.start)
+	row, col, _ = locate(t.doc.data, n.value)
 	return row, col, true
 }
 
@@ -287,7 +262,7 @@ func (t *Table) unknown() {
 			t.doc.refuse(n.key, "unknown key %q%s", n.name, DidYouMean(n.name, t.asked))
 			continue
 		}
-		for _, child := range t.children[n.name] {
+		if child := t.children[n.name]; child != nil {
 			child.unknown()
 		}
 	}
@@ -308,13 +283,6 @@ func (t *Table) ask(key string) {
 	}
 	t.known[key] = true
 	t.asked = append(t.asked, key)
-}
-
-func (t *Table) keep(key string, tables []*Table) {
-	if t.children == nil {
-		t.children = map[string][]*Table{}
-	}
-	t.children[key] = tables
 }
 
 func kind(v any) string {
@@ -357,9 +325,9 @@ func validPrefix(data []byte) int {
 func (d *document) decodeError(err error) {
 	var decode *toml.DecodeError
 	if !errors.As(err, &decode) {
-		d.refuse(span{}, "%s", strings.TrimPrefix(err.Error(), "toml: "))
+		d.refuse(0, "%s", strings.TrimPrefix(err.Error(), "toml: "))
 		return
 	}
 	row, col := decode.Position()
-	d.refuse(span{start: offset(d.data, row, col)}, "%s", strings.TrimPrefix(decode.Error(), "toml: "))
+	d.refuse(offset(d.data, row, col), "%s", strings.TrimPrefix(decode.Error(), "toml: "))
 }

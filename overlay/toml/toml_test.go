@@ -24,7 +24,7 @@ func read(t *toml.Table) error {
 		}
 		return int(n), nil
 	})
-	for _, p := range t.Tables("part") {
+	if p := t.Table("part"); t.Has("part") {
 		p.Strings("words", 20)
 		if !p.Has("id") {
 			p.Refuse("id", "id: missing")
@@ -72,8 +72,9 @@ func TestEachMistakeIsPlaced(t *testing.T) {
 		{"a_key_given_twice_in_other_capitals", "name = \"a\"\nNAME = \"b\"\n", []place{{2, 1}},
 			[]string{`"NAME" differs from "name" in row 1 only in capitals`}},
 		{"a_table_given_twice_in_other_capitals", "[bug]\nheight = 30\n[Bug]\nshadow = true\n", []place{{3, 2}}, []string{"capitals"}},
-		{"a_missing_key_of_an_item", "[[part]]\nid = 1\n[[part]]\nwords = []\n", []place{{3, 3}}, []string{"id: missing"}},
-		{"an_item_of_a_list", "[[part]]\nid = 1\nwords = [\"a\", # why\n  7]\n", []place{{4, 3}}, []string{"found the number 7"}},
+		{"a_missing_key_of_a_table", "name = \"a\"\n[part]\nwords = []\n", []place{{2, 2}}, []string{"id: missing"}},
+		{"tables_in_the_place_of_one", "[[part]]\nid = 1\n", []place{{1, 3}}, []string{"part: expected a table, found a list"}},
+		{"an_item_of_a_list", "[part]\nid = 1\nwords = [\"a\", # why\n  7]\n", []place{{4, 3}}, []string{"found the number 7"}},
 		{"a_syntax_error", "name = \"a\"\n[bug\nheight = 3\n", []place{{2, 5}}, nil},
 		{"columns_count_characters", "name = \"Ää\"\n\"ü\" = 1\nbug = {ink=\"ä\", \"ß\" = 1}\n", []place{{2, 1}, {3, 12}, {3, 17}}, nil},
 		{"windows_line_ends", "name = \"a\"\r\nweight = 1\r\n", []place{{2, 10}}, nil},
@@ -120,7 +121,7 @@ func TestLongLineIsCutAroundTheCaret(t *testing.T) {
 }
 
 func TestRightFileIsRead(t *testing.T) {
-	doc, err := toml.Parse("gym.toml", []byte("name = \"maple\"\nbug.height = 40\n[[part]]\nid = 1\nwords = [\"a\", \"b\"]\n"))
+	doc, err := toml.Parse("gym.toml", []byte("name = \"maple\"\nbug.height = 40\n[part]\nid = 1\nwords = [\"a\", \"b\"]\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -133,9 +134,8 @@ func TestRightFileIsRead(t *testing.T) {
 	if got := doc.Table("wall").Int("height", 0, 100, 7); got != 7 {
 		t.Errorf("fallback %d", got)
 	}
-	parts := doc.Tables("part")
-	if len(parts) != 1 || strings.Join(parts[0].Strings("words", 20), " ") != "a b" || !parts[0].Has("id") {
-		t.Errorf("parts %v", parts)
+	if part := doc.Table("part"); strings.Join(part.Strings("words", 20), " ") != "a b" || !part.Has("id") {
+		t.Errorf("part %v", part)
 	}
 	if row, col, ok := doc.Place("name"); !ok || row != 1 || col != 8 {
 		t.Errorf("place %d:%d %t", row, col, ok)
