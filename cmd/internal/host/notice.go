@@ -27,7 +27,6 @@ type NoticeCode string
 const (
 	Began    NoticeCode = "began"     // a new game
 	Resumed  NoticeCode = "resumed"   // an unfinished game was taken up again
-	Torn     NoticeCode = "torn"      // the log's last line was cut off
 	Damage   NoticeCode = "damaged"   // a log could not be read, or not to its end
 	Slept    NoticeCode = "slept"     // the computer was asleep
 	Stood    NoticeCode = "stood"     // the program was held up

@@ -207,13 +207,13 @@ func (h *Host) resumeBeside(path string, log *journal.Log, why error) (Notice, b
 	if err != nil {
 		log.Keep(len(game.Events()))
 	}
-	for n := 2; ; n++ {
+	for n := 2; n < maxBeside; n++ {
 		beside := journalfile.Numbered(path, n)
 		id, _, err := journalfile.Peek(h.disk, beside)
 		if err == nil && id == log.Header.ID {
 			return h.resume(beside)
 		}
-		if !errors.Is(err, fs.ErrNotExist) && n < 100 {
+		if !errors.Is(err, fs.ErrNotExist) {
 			continue
 		}
 		writer := journalfile.New(h.disk, beside, true, log.Records, log.Last)
@@ -226,7 +226,11 @@ func (h *Host) resumeBeside(path string, log *journal.Log, why error) (Notice, b
 			path, why, counted(log.Events, "event", "events"), beside) + notice.Text
 		return notice, finished, nil
 	}
+	return Notice{}, false, fmt.Errorf("%s is damaged (%w), and %d names after it are taken: move old logs out of the folder", path, why, maxBeside-2)
 }
+
+// maxBeside bounds the search for a free name beside a damaged log.
+const maxBeside = 100
 
 func inFile(path string, err error) error {
 	var pathError *fs.PathError

@@ -113,6 +113,32 @@ func TestAnEventThatCannotBePlayedGoesOnBesideIt(t *testing.T) {
 	})
 }
 
+func TestNoFileBesideADamagedLogIsReplaced(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		w := newWorld()
+		path := filepath.Join(t.TempDir(), "game.log")
+		h, _ := w.open(t, Config{Log: path})
+		do(t, h, point)
+		do(t, h, point)
+		shut(t, h)
+		damage(t, path, 2)
+		for n := 2; n <= maxBeside; n++ {
+			if err := os.WriteFile(journalfile.Numbered(path, n), []byte("mine\n"), 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		_, _, err := Open(Config{Log: path, Time: w.time(), Setup: setup(t)})
+		if err == nil || !strings.Contains(err.Error(), "move old logs") {
+			t.Errorf("got %v", err)
+		}
+		for n := 2; n <= maxBeside; n++ {
+			if got, err := os.ReadFile(journalfile.Numbered(path, n)); err != nil || string(got) != "mine\n" {
+				t.Fatalf("file %d holds %q (%v)", n, got, err)
+			}
+		}
+	})
+}
+
 func TestATornLogSaysSo(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		w := newWorld()
