@@ -35,18 +35,8 @@ func (d *Damage) Add(r image.Rectangle) {
 	d.count++
 }
 
-// AddAll covers all that o covers.
-func (d *Damage) AddAll(o Damage) {
-	for i := range o.count {
-		d.Add(o.rects[i])
-	}
-}
-
 // Empty tells whether nothing changed.
 func (d *Damage) Empty() bool { return d.count == 0 }
 
 // Rects returns the rectangles, which do not overlap; valid until the next Add.
 func (d *Damage) Rects() []image.Rectangle { return d.rects[:d.count] }
-
-// Clear forgets all.
-func (d *Damage) Clear() { d.count = 0 }

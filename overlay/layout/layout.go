@@ -27,9 +27,6 @@ func (s Scale) Px(u int) int { return (2*u*s.Num + s.Den) / (2 * s.Den) }
 // Line returns u thousandths as whole pixels, at least one: a stroke that must not vanish.
 func (s Scale) Line(u int) int { return max(1, s.Px(u)) }
 
-// Fixed returns u thousandths in 1/64 of a pixel, halves up; u ≥ 0.
-func (s Scale) Fixed(u int) int32 { return int32((128*u*s.Num + s.Den) / (2 * s.Den)) }
-
 // Safe areas in percent of width and height, centred. Source: SMPTE ST 2046-1:2009.
 const (
 	ActionSafe = 93

@@ -46,18 +46,17 @@ func TestScale(t *testing.T) {
 		name        string
 		scale       Scale
 		u, px, line int
-		fixed       int32
 	}{
-		{"a thousand is the short side", full, 1000, 1080, 1080, 1080 * 64},
-		{"nearest", full, 3, 3, 3, 207},
-		{"a half goes up", Scale{1, 2}, 1, 1, 1, 32},
-		{"below a half a length vanishes but a line does not", ScaleOf(image.Pt(180, 320)), 2, 0, 1, 23},
-		{"nothing is nothing", full, 0, 0, 1, 0},
-		{"narrower when it must fit", full.Within(1000, 972), 1000, 972, 972, 972 * 64},
-		{"as it was when it fits", full.Within(800, 972), 1000, 1080, 1080, 1080 * 64},
+		{"a thousand is the short side", full, 1000, 1080, 1080},
+		{"nearest", full, 3, 3, 3},
+		{"a half goes up", Scale{1, 2}, 1, 1, 1},
+		{"below a half a length vanishes but a line does not", ScaleOf(image.Pt(180, 320)), 2, 0, 1},
+		{"nothing is nothing", full, 0, 0, 1},
+		{"narrower when it must fit", full.Within(1000, 972), 1000, 972, 972},
+		{"as it was when it fits", full.Within(800, 972), 1000, 1080, 1080},
 	} {
-		if px, line, fixed := c.scale.Px(c.u), c.scale.Line(c.u), c.scale.Fixed(c.u); px != c.px || line != c.line || fixed != c.fixed {
-			t.Errorf("%s: %d thousandths are %d px, line %d, fixed %d; want %d, %d, %d", c.name, c.u, px, line, fixed, c.px, c.line, c.fixed)
+		if px, line := c.scale.Px(c.u), c.scale.Line(c.u); px != c.px || line != c.line {
+			t.Errorf("%s: %d thousandths are %d px, line %d; want %d, %d", c.name, c.u, px, line, c.px, c.line)
 		}
 	}
 }

@@ -53,7 +53,7 @@ func serve(code chan int) int {
 		scene := b.scene
 		scene.Panes = slices.Clone(b.scene.Panes)
 		for i := range b.scene.Panes {
-			b.scene.Panes[i].Damage.Clear()
+			b.scene.Panes[i].Damage = frame.Damage{}
 		}
 		return scene, nil
 	}
