@@ -24,13 +24,17 @@ func checksum(body []byte) uint32 { return crc32.Checksum(body, crc32.MakeTable(
 
 // appendSeal ends the line whose body (an object without its closing brace) is line[start:].
 func appendSeal(line []byte, start int) []byte {
-	const hex = "0123456789abcdef"
 	sum := checksum(line[start:])
-	line = append(line, sealHead...)
+	return append(appendSum(append(line, sealHead...), sum), sealTail+"\n"...)
+}
+
+// appendSum writes a checksum in eight small hexadecimal digits.
+func appendSum(dst []byte, sum uint32) []byte {
+	const hex = "0123456789abcdef"
 	for shift := 28; shift >= 0; shift -= 4 {
-		line = append(line, hex[sum>>shift&15])
+		dst = append(dst, hex[sum>>shift&15])
 	}
-	return append(line, sealTail+"\n"...)
+	return dst
 }
 
 // unseal returns the body of a line (its newline cut off), or says what is wrong with the seal.
@@ -40,8 +44,8 @@ func unseal(line []byte) (body []byte, problem string) {
 		return nil, "it does not end in a checksum"
 	}
 	body = line[:at]
-	sealed := appendSeal(append(make([]byte, 0, len(line)+1), body...), 0)
-	if !bytes.Equal(sealed[at:len(line)], line[at:]) {
+	var sum [8]byte
+	if !bytes.Equal(line[at+len(sealHead):len(line)-len(sealTail)], appendSum(sum[:0], checksum(body))) {
 		return nil, "its checksum does not fit: it was changed or damaged after it was written"
 	}
 	return body, ""
