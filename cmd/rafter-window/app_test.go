@@ -74,7 +74,7 @@ func (b *bench) pass(d time.Duration) { b.now.Add(int64(d)) }
 // frame is one update with these strokes: +KeyF goes down, -KeyF up, KeyF both.
 func (b *bench) frame(strokes ...string) window.Scene {
 	b.t.Helper()
-	in := window.Input{Size: b.size, Focused: true}
+	in := window.Input{Size: b.size}
 	for _, s := range strokes {
 		code := strings.TrimLeft(s, "+-")
 		if s[0] != '-' {

@@ -1,6 +1,8 @@
 package window
 
 import (
+	"maps"
+	"slices"
 	"sync"
 
 	"github.com/hajimehoshi/ebiten/v2"
@@ -15,7 +17,7 @@ type keys struct {
 	mu      sync.Mutex
 	waiting []Stroke
 	taken   []Stroke
-	down    map[string]bool
+	down    map[string]bool // none that is up
 }
 
 // put adds a stroke; one that changes nothing (a second down, an up without a down) is left out.
@@ -32,7 +34,11 @@ func (k *keys) add(code string, down bool) {
 	if k.down == nil {
 		k.down = map[string]bool{}
 	}
-	k.down[code] = down
+	if down {
+		k.down[code] = true
+	} else {
+		delete(k.down, code)
+	}
 	k.waiting = append(k.waiting, Stroke{code, down})
 }
 
@@ -40,10 +46,7 @@ func (k *keys) add(code string, down bool) {
 func (k *keys) release() {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	for key := range ebiten.KeyMax {
-		k.add(Code(key), false)
-	}
-	for _, code := range evdev {
+	for _, code := range slices.Sorted(maps.Keys(k.down)) {
 		k.add(code, false)
 	}
 }

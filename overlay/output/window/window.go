@@ -25,8 +25,6 @@ type Config struct {
 	Size image.Point
 	// Transparent lets the desktop show through where the picture does; that needs a compositor.
 	Transparent bool
-	// Unfocused leaves the keyboard with the program that has it.
-	Unfocused bool
 }
 
 // Stroke is a key going down or up. Code is its place on the keyboard by its W3C KeyboardEvent.code name.
@@ -44,9 +42,6 @@ type Input struct {
 	Keys []Stroke
 	// Close tells that the window was asked to close, by its title bar or by the desktop.
 	Close bool
-	// Focused tells whether keys reach this window.
-	Focused bool
-
 	shown *ebiten.Image
 }
 
@@ -124,7 +119,6 @@ func Run(c Config, l Loop) error {
 	defer g.desktop.close()
 	err := ebiten.RunGameWithOptions(g, &ebiten.RunGameOptions{
 		ScreenTransparent: c.Transparent,
-		InitUnfocused:     c.Unfocused,
 		X11ClassName:      c.Title,
 		X11InstanceName:   c.Title,
 	})
@@ -167,11 +161,10 @@ func (g *game) Update() error {
 	g.ran = true
 	g.desktop.update()
 	scene, err := g.loop.Update(Input{
-		Size:    g.size,
-		Keys:    g.keys.take(),
-		Close:   ebiten.IsWindowBeingClosed(),
-		Focused: ebiten.IsFocused(),
-		shown:   g.screen.on,
+		Size:  g.size,
+		Keys:  g.keys.take(),
+		Close: ebiten.IsWindowBeingClosed(),
+		shown: g.screen.on,
 	})
 	if err != nil {
 		return err
