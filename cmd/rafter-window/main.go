@@ -45,7 +45,7 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	}
 	looks, err := picture.Load(asked.Theme)
 	if err != nil {
-		return cli.Fail("list the themes with: rafter theme list", err)
+		return cli.Fail("list the themes with: rafter theme list; see what is wrong in one with: rafter theme measure "+asked.Theme, err)
 	}
 	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen}
 	a.stripped = asked.Strip == "" || asked.Strip == windowcli.Below

@@ -22,7 +22,7 @@ func cardCommand() *cobra.Command {
 		Example: "  rafter card -o card.png",
 		Args:    cobracli.Args(0, 0, ""),
 	}
-	theme := cobracli.Text(c, "theme", defaultTheme)
+	theme := cobracli.Text(c, "theme", cli.Theme)
 	// A4 at 150 dots an inch: 210 × 297 mm (ISO 216).
 	size := cobracli.Size(c, "1240x1754")
 	out := cobracli.Text(c, "out", "")

@@ -67,7 +67,7 @@ func playDemo(c *cobra.Command, p *pace, length time.Duration, file string) erro
 		d.end = clock.Instant(length)
 	}
 	if file != "" {
-		looks, err := loadTheme(defaultTheme)
+		looks, err := loadTheme(cli.Theme)
 		if err != nil {
 			return err
 		}

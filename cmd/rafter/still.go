@@ -65,12 +65,10 @@ type look struct {
 
 func lookFlags(c *cobra.Command) look {
 	return look{
-		theme: cobracli.Text(c, "theme", defaultTheme), graphic: cobracli.Text(c, "graphic", picture.First),
+		theme: cobracli.Text(c, "theme", cli.Theme), graphic: cobracli.Text(c, "graphic", picture.First),
 		size: cobracli.Size(c, "1920x1080"), background: cobracli.Background(c),
 	}
 }
-
-const defaultTheme = "maple"
 
 func (l look) picture() (*picture.Picture, error) {
 	names := append(graphic.Names(true), picture.OnAir)

@@ -49,6 +49,9 @@ func FlagNamed(name string) Flag {
 	return Flags[i] // a name that is not in the table is a mistake of ours, found by the first test
 }
 
+// Theme is the theme in use unless told.
+const Theme = "maple"
+
 // The bounds of a picture, in pixels.
 var (
 	MinSize = image.Pt(320, 180)

@@ -231,7 +231,7 @@ type Kept struct{ Theme, Graphic, Size, Background string }
 
 // Or fills what was not asked for from the settings, then from the program. The error names the setting at fault.
 func (o Options) Or(k Kept) (Options, error) {
-	o.Theme = cmp.Or(o.Theme, k.Theme, "maple")
+	o.Theme = cmp.Or(o.Theme, k.Theme, cli.Theme)
 	o.Graphic = cmp.Or(o.Graphic, k.Graphic, "on-air")
 	if o.Size == (image.Point{}) {
 		if err := size(&o, cmp.Or(k.Size, "1280x720")); err != nil {
