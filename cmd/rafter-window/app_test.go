@@ -332,6 +332,15 @@ func TestTheTraceHasALineAFrameWithTheKeysThatItShows(t *testing.T) {
 	}
 }
 
+func TestAFrameOfARunningGameAllocatesNothing(t *testing.T) {
+	b := newBench(t)
+	b.frame("Space")
+	b.frame("KeyF")
+	if n := testing.AllocsPerRun(600, func() { b.pass(time.Second / 60); b.frame() }); n != 0 {
+		t.Errorf("%v allocations a frame", n)
+	}
+}
+
 func TestAScriptPlaysInItsOwnTime(t *testing.T) {
 	p, err := newPlayer("x.game", strings.NewReader("team home name \"Invented\"\n1 score home 2\n2 score away 3\n2.5 score home 2 by 99\n3 clock start\n"))
 	if err != nil {

@@ -39,6 +39,7 @@ func (o *operator) compose(a *app, at clock.Instant, acknowledged int) {
 	for _, h := range s.Hints {
 		d.AddHint(h.Key, h.Does)
 	}
+	o.strip.From(&a.view)
 	o.strip.Desk = d
 	o.tell(&d)
 }

@@ -35,7 +35,7 @@ func TestEveryPageOfKeysFitsTheStrip(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, page := range keyPages(table(t)) {
-			var c content.Content
+			c := content.Content{Clock: content.Reading("20:00")}
 			for i, h := range page {
 				before, _ := p.Draw(&c)
 				old := bytes.Clone(before.Pix)
