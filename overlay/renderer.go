@@ -20,9 +20,6 @@ import (
 	"rafter/overlay/theme"
 )
 
-// most is the largest frame in pixels, lying.
-var most = image.Point{X: 7680, Y: 4320}
-
 // Options say what is drawn. Fonts belong to this renderer alone: they are not safe to share.
 type Options struct {
 	Theme   *theme.Theme
@@ -53,6 +50,7 @@ func New(o Options) (*Renderer, error) {
 	if !ok {
 		return nil, fmt.Errorf("there is no graphic %q: use one of %s", o.Graphic, strings.Join(graphic.Names(false), ", "))
 	}
+	most := frame.MaxSize
 	if o.Size.X < g.Least.X || o.Size.Y < g.Least.Y || max(o.Size.X, o.Size.Y) > most.X || min(o.Size.X, o.Size.Y) > most.Y {
 		return nil, fmt.Errorf("size %dx%d: %s is drawn from %dx%d to %dx%d, lying or standing",
 			o.Size.X, o.Size.Y, g.Name, g.Least.X, g.Least.Y, most.X, most.Y)

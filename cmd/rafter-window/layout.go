@@ -5,6 +5,7 @@ import (
 
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/windowcli"
+	"rafter/overlay/frame"
 )
 
 // layout says what is where in the window: the picture (its key beside it), and below, apart from what is
@@ -30,12 +31,12 @@ func windowFor(picture image.Point, strip bool, sides int) image.Point {
 
 // lay shares out a window. In one that is too small the picture is cut, not shrunk below its least.
 func lay(window image.Point, strip bool, sides int) (l layout) {
-	w := min(max(window.X/sides, cli.MinSize.X), cli.MaxSize.X)
+	w := min(max(window.X/sides, cli.MinSize.X), frame.MaxSize.X)
 	below := 0
 	if strip {
 		below = stripHeight(w)
 	}
-	h := min(max(window.Y-below, cli.MinSize.Y), cli.MaxSize.Y)
+	h := min(max(window.Y-below, cli.MinSize.Y), frame.MaxSize.Y)
 	l.picture = image.Rect(0, 0, w, h)
 	if sides == 2 {
 		l.key = image.Rect(w, 0, 2*w, h)

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"rafter/cmd/internal/cli"
+	"rafter/overlay/frame"
 )
 
 func TestTheWindowHoldsThePictureAndTheStripApart(t *testing.T) {
@@ -54,7 +55,7 @@ func TestAWindowOfAnySizeHasAPictureOfALegalSize(t *testing.T) {
 		for _, h := range []int{1, 47, 180, 229, 720, 4400, 9000} {
 			for sides := 1; sides <= 2; sides++ {
 				p := lay(image.Pt(w, h), true, sides).picture.Size()
-				if p.X < cli.MinSize.X || p.Y < cli.MinSize.Y || p.X > cli.MaxSize.X || p.Y > cli.MaxSize.Y {
+				if p.X < cli.MinSize.X || p.Y < cli.MinSize.Y || p.X > frame.MaxSize.X || p.Y > frame.MaxSize.Y {
 					t.Fatalf("a window of %d×%d has a picture of %v", w, h, p)
 				}
 			}

@@ -107,7 +107,7 @@ func (o *operator) leave(code string) {
 
 // pageWidth is how many letters fit into a strip's row, each key counting keyWidth more for its frame and the space
 // about it; the strip leaves out what does not fit. Both are measured at 1280 pixels, and a strip scales as a whole.
-const pageWidth, keyWidth = 205, 7
+const pageWidth, keyWidth = 175, 7
 
 // firstStrokes is how many sections of the card are of keys struck first. What comes second the desk hints at
 // when the first has been struck.

@@ -114,7 +114,6 @@ type Timeout struct {
 	// By names who called it: a team's short name, "OFFICIAL", "MEDIA" or both teams' names.
 	By   string
 	Team Side // whose it is; None for the officials', the media's and one of both teams
-	Kind string
 	Text Text // time left; empty where the timeout has no length
 }
 

@@ -66,7 +66,7 @@ func (t *Team) from(v *engine.TeamView) {
 }
 
 func (c *Content) timeout(v *engine.TimeoutView) {
-	c.Timeout = Timeout{On: true, Kind: v.Kind, Text: v.Text.Value}
+	c.Timeout = Timeout{On: true, Text: v.Text.Value}
 	switch v.Team {
 	case engine.HomeCaller:
 		c.Timeout.Team, c.Timeout.By = Home, c.Teams[0].Short

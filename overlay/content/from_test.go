@@ -70,7 +70,7 @@ func TestFrom(t *testing.T) {
 		{"home_timeout", func(v *engine.View) {
 			v.Timeout = engine.Some(engine.TimeoutView{Team: engine.HomeCaller, Kind: "full", Text: engine.Some(clock.MakeText("0:42"))})
 		}, func(c *Content) bool {
-			return c.Timeout == Timeout{On: true, By: "HOLLOW", Team: Home, Kind: "full", Text: clock.MakeText("0:42")}
+			return c.Timeout == Timeout{On: true, By: "HOLLOW", Team: Home, Text: clock.MakeText("0:42")}
 		}},
 		{"official_timeout_without_length", func(v *engine.View) { v.Timeout = engine.Some(engine.TimeoutView{Team: engine.OfficialCaller}) }, func(c *Content) bool {
 			return c.Timeout == Timeout{On: true, By: "OFFICIAL"}

@@ -14,6 +14,9 @@ type Frame struct {
 	Pix  []byte // 4*W*H bytes
 }
 
+// MaxSize is the largest picture of this program in pixels, lying.
+var MaxSize = image.Pt(7680, 4320)
+
 // New returns a wholly transparent frame; w and h are in pixels.
 func New(w, h int) *Frame { return &Frame{w, h, make([]byte, 4*w*h)} }
 

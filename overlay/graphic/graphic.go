@@ -5,6 +5,7 @@ package graphic
 
 import (
 	"image"
+	"slices"
 
 	"rafter/overlay/content"
 	"rafter/overlay/theme"
@@ -23,20 +24,19 @@ type Graphic struct {
 	draw func(p *Pen, c *content.Content)
 }
 
-// All returns the table: help, tests, golden cases and the desk walk it.
-func All() []Graphic {
-	least := image.Pt(320, 180)
-	return []Graphic{
-		{"bug", true, least, bugBox, drawBug},
-		{"wall", true, least, whole, drawWall},
-		{"strip", false, image.Pt(320, 48), whole, drawStrip},
-		{"card", false, least, whole, drawCard},
-	}
+var all = [...]Graphic{
+	{"bug", true, image.Pt(320, 180), bugBox, drawBug},
+	{"wall", true, image.Pt(320, 180), whole, drawWall},
+	{"strip", false, image.Pt(320, 48), whole, drawStrip},
+	{"card", false, image.Pt(320, 180), whole, drawCard},
 }
+
+// All returns the table: help, tests, golden cases and the desk walk it.
+func All() []Graphic { return slices.Clone(all[:]) }
 
 // ByName finds a graphic.
 func ByName(name string) (Graphic, bool) {
-	for _, g := range All() {
+	for _, g := range all {
 		if g.Name == name {
 			return g, true
 		}
@@ -47,7 +47,7 @@ func ByName(name string) (Graphic, bool) {
 // Names lists the names of those that go on air, or of all.
 func Names(onAir bool) []string {
 	var names []string
-	for _, g := range All() {
+	for _, g := range all {
 		if g.OnAir || !onAir {
 			names = append(names, g.Name)
 		}

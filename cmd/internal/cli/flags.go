@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"rafter/overlay/frame"
 	"rafter/overlay/paint"
 )
 
@@ -52,13 +53,10 @@ func FlagNamed(name string) Flag {
 // Theme is the theme in use unless told.
 const Theme = "maple"
 
-// The bounds of a picture, in pixels.
-var (
-	MinSize = image.Pt(320, 180)
-	MaxSize = image.Pt(7680, 4320)
-)
+// MinSize is the smallest picture that may be asked for, in pixels; frame.MaxSize is the largest.
+var MinSize = image.Pt(320, 180)
 
-// ParseSize reads WxH within MinSize and MaxSize.
+// ParseSize reads WxH within MinSize and frame.MaxSize.
 func ParseSize(s string) (image.Point, error) {
 	w, h, _ := strings.Cut(s, "x")
 	x, errX := strconv.Atoi(w)
@@ -67,7 +65,7 @@ func ParseSize(s string) (image.Point, error) {
 	if errX != nil || errY != nil {
 		return image.Point{}, fmt.Errorf("%q is not a size like 1920x1080", s)
 	}
-	if !size.In(image.Rectangle{MinSize, MaxSize.Add(image.Pt(1, 1))}) {
+	if !size.In(image.Rectangle{MinSize, frame.MaxSize.Add(image.Pt(1, 1))}) {
 		return image.Point{}, fmt.Errorf("%s is not from 320x180 to 7680x4320", s)
 	}
 	return size, nil

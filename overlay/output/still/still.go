@@ -18,9 +18,6 @@ import (
 	"rafter/overlay/frame"
 )
 
-// MaxSize is the largest side, in pixels, that Decode takes: the largest picture of this program.
-const MaxSize = 7680
-
 // Encode writes f as a PNG of straight-alpha 8-bit RGBA, tagged as sRGB. The colours are un-premultiplied to
 // the nearest value, so that Decode gives f back. The same frame gives the same bytes (from one release of
 // the compressor to the next they may differ: compare pixels).
@@ -67,15 +64,15 @@ func appendCRC(b []byte, start int) []byte {
 	return binary.BigEndian.AppendUint32(b, crc32.ChecksumIEEE(b[start:]))
 }
 
-// Decode reads a PNG of at most MaxSize × MaxSize pixels of 8 bits a channel; others are an error.
+// Decode reads a PNG of 8 bits a channel with no side longer than frame.MaxSize's longest; others are an error.
 func Decode(r io.Reader) (*frame.Frame, error) {
 	var head bytes.Buffer
 	config, err := png.DecodeConfig(io.TeeReader(r, &head))
 	if err != nil {
 		return nil, fmt.Errorf("not a PNG picture: %w", err)
 	}
-	if config.Width > MaxSize || config.Height > MaxSize {
-		return nil, fmt.Errorf("the picture is %d×%d pixels; at most %d×%d are read", config.Width, config.Height, MaxSize, MaxSize)
+	if most := frame.MaxSize.X; config.Width > most || config.Height > most {
+		return nil, fmt.Errorf("the picture is %d×%d pixels; at most %d×%d are read", config.Width, config.Height, most, most)
 	}
 	picture, err := png.Decode(io.MultiReader(&head, r))
 	if err != nil {
