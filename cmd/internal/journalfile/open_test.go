@@ -62,9 +62,7 @@ func TestATornTailIsCutAndKept(t *testing.T) {
 			}
 			w.Start()
 			w.Append(event(events + 1))
-			if err := w.Close(); err != nil {
-				t.Fatal(err)
-			}
+			mustClose(t, w)
 			if log := mustHold(t, disk, "a.log", events+1); log.Torn != 0 || log.Events != events+1 {
 				t.Fatalf("cut at %d: gone on with, it reads %+v", cut, log)
 			}
@@ -264,9 +262,7 @@ func TestTwoProgramsCannotWriteOneLog(t *testing.T) {
 	if err != nil {
 		t.Fatalf("the other has ended: %v", err)
 	}
-	if err := w.Close(); err != nil {
-		t.Fatal(err)
-	}
+	mustClose(t, w)
 	if _, err := os.Stat(path + ".lock"); err != nil {
 		t.Errorf("the lock file must stay: %v", err)
 	}
@@ -289,9 +285,7 @@ func TestTheMachinesOwnDisk(t *testing.T) {
 	}
 	w.Retry()
 	waitFor(t, func() bool { _, err := os.Stat(path); return err == nil })
-	if err := w.Close(); err != nil {
-		t.Fatal(err)
-	}
+	mustClose(t, w)
 	mustHold(t, OS(), path, 3)
 	names, err := OS().Names(filepath.Dir(path))
 	if err != nil || strings.Join(names, " ") != "a.log a.log.lock" {

@@ -52,6 +52,24 @@ func beat(n int) journal.Beat {
 
 func setSecond[Instant ~int64](at *Instant, n int) { *at = Instant(n) * 1e9 }
 
+// placed returns a Writer whose log, a.log, has been made on a disk of its own.
+func placed(t *testing.T) (*memory, *Writer) {
+	t.Helper()
+	disk := newMemory()
+	w := New(disk, "a.log", true, begin(), journal.Beat{})
+	if err := w.Place(); err != nil {
+		t.Fatal(err)
+	}
+	return disk, w
+}
+
+func mustClose(t *testing.T, w *Writer) {
+	t.Helper()
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // mustHold checks that the log on disk reads as whole, but for a torn tail, and has at least n events.
 func mustHold(t *testing.T, disk Disk, path string, n int) *journal.Log {
 	t.Helper()
@@ -86,9 +104,7 @@ func TestAnAcknowledgedEventIsOnDisk(t *testing.T) {
 				mustHold(t, after, "games/a.log", n)
 			}
 		}
-		if err := w.Close(); err != nil {
-			t.Fatal(err)
-		}
+		mustClose(t, w)
 		log := mustHold(t, disk, "games/a.log", 5)
 		if log.Torn != 0 || log.Events != 5 {
 			t.Errorf("after closing: %+v", log)
@@ -99,11 +115,7 @@ func TestAnAcknowledgedEventIsOnDisk(t *testing.T) {
 // Whatever has gathered while the disk was slow costs one write and one sync, and of beats only the newest counts.
 func TestWhatGathersIsWrittenAtOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		disk := newMemory()
-		w := New(disk, "a.log", true, begin(), journal.Beat{})
-		if err := w.Place(); err != nil {
-			t.Fatal(err)
-		}
+		disk, w := placed(t)
 		w.Beat(beat(0))
 		for n := 1; n <= 100; n++ {
 			w.Append(event(n))
@@ -123,9 +135,7 @@ func TestWhatGathersIsWrittenAtOnce(t *testing.T) {
 		if log.Beats != 1 || log.Last != beat(102) {
 			t.Errorf("%d beats, the last %+v; want one, the newest", log.Beats, log.Last)
 		}
-		if err := w.Close(); err != nil {
-			t.Fatal(err)
-		}
+		mustClose(t, w)
 	})
 }
 
@@ -133,17 +143,11 @@ func TestWhatGathersIsWrittenAtOnce(t *testing.T) {
 // would stand out of order.
 func TestABeatThatAnEventOvertookIsDropped(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		disk := newMemory()
-		w := New(disk, "a.log", true, begin(), journal.Beat{})
-		if err := w.Place(); err != nil {
-			t.Fatal(err)
-		}
+		disk, w := placed(t)
 		w.Beat(beat(0))
 		w.Append(event(1))
 		w.Start()
-		if err := w.Close(); err != nil {
-			t.Fatal(err)
-		}
+		mustClose(t, w)
 		if log := mustHold(t, disk, "a.log", 1); log.Beats != 0 {
 			t.Errorf("%d beats", log.Beats)
 		}
@@ -164,9 +168,7 @@ func TestClosingTriesOnceMore(t *testing.T) {
 		disk.mu.Lock()
 		disk.fails = nil
 		disk.mu.Unlock()
-		if err := w.Close(); err != nil {
-			t.Fatal(err)
-		}
+		mustClose(t, w)
 		mustHold(t, disk, "a.log", 1)
 	})
 }
@@ -246,19 +248,13 @@ func failAt(t *testing.T, n, times int, failure error) (reached bool) {
 			t.Fatalf("a torn tail of %d bytes is left", log.Torn)
 		}
 	}
-	if err := w.Close(); err != nil {
-		t.Fatal(err)
-	}
+	mustClose(t, w)
 	return reached
 }
 
 func TestClosingSaysWhatIsNotOnDisk(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		disk := newMemory()
-		w := New(disk, "a.log", true, begin(), journal.Beat{})
-		if err := w.Place(); err != nil {
-			t.Fatal(err)
-		}
+		disk, w := placed(t)
 		w.Start()
 		disk.mu.Lock()
 		disk.fails = func(int, string) error { return errFull }
@@ -291,9 +287,7 @@ func TestASlowDiskHoldsNobodyUp(t *testing.T) {
 		if waited := time.Since(began); waited != 0 {
 			t.Errorf("1,000 events were held up for %v", waited)
 		}
-		if err := w.Close(); err != nil {
-			t.Fatal(err)
-		}
+		mustClose(t, w)
 		if w.Acknowledged() != 1000 {
 			t.Errorf("acknowledged %d", w.Acknowledged())
 		}
@@ -324,11 +318,7 @@ func (f slowFile) Sync() error {
 
 func TestALogThatIsDeletedIsWrittenAgain(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		disk := newMemory()
-		w := New(disk, "a.log", true, begin(), journal.Beat{})
-		if err := w.Place(); err != nil {
-			t.Fatal(err)
-		}
+		disk, w := placed(t)
 		w.Start()
 		w.Append(event(1))
 		synctest.Wait()
@@ -341,19 +331,13 @@ func TestALogThatIsDeletedIsWrittenAgain(t *testing.T) {
 		if s := w.Status(); s.Err != nil || s.Waiting != 0 {
 			t.Errorf("%+v", s)
 		}
-		if err := w.Close(); err != nil {
-			t.Fatal(err)
-		}
+		mustClose(t, w)
 	})
 }
 
 func TestFinishWaitsForTheDisk(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		disk := newMemory()
-		w := New(disk, "a.log", true, begin(), journal.Beat{})
-		if err := w.Place(); err != nil {
-			t.Fatal(err)
-		}
+		disk, w := placed(t)
 		w.Start()
 		disk.mu.Lock()
 		disk.fails = func(int, string) error { return errFull }
@@ -389,9 +373,7 @@ func TestANameThatIsTakenGetsANumber(t *testing.T) {
 			t.Errorf("placed at %s, %v; want %s", w.Status().Path, err, want)
 		}
 		if want != "g/2026-11-25-1830-2.log" { // that one stays locked, as by another program
-			if err := w.Close(); err != nil {
-				t.Fatal(err)
-			}
+			mustClose(t, w)
 		}
 	}
 	for _, name := range []string{"g/2026-11-25-1830-10.log", "g/2026-11-24-2359.log", "g/notes.txt"} {
