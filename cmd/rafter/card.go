@@ -74,8 +74,5 @@ func drawCard(looks *picture.Looks, size image.Point, card *content.Card, out st
 	var c content.Content
 	c.Desk.Card = card
 	file := still.New(out)
-	if err := file.Show(p.Draw(&c)); err != nil {
-		return err
-	}
-	return file.Close()
+	return finish(file, file.Show(p.Draw(&c)))
 }

@@ -150,7 +150,7 @@ func readScript(c *cobra.Command, path string, w script.Watch) (*script.Script, 
 func scriptError(path string, err error) error {
 	var refused *script.Error
 	if !errors.As(err, &refused) {
-		return cli.Fail("", err)
+		return cli.Fail("name a script that can be read; - is standard input", err)
 	}
 	hint := ""
 	if expected := refused.Refusal.Expected; expected != "" && !strings.Contains(refused.Refusal.Message, expected) {

@@ -75,7 +75,7 @@ func readLog(c *cobra.Command, path string) (*journal.Log, error) {
 	case errors.As(err, &bad):
 		return log, cli.Fail(logHint(bad), fmt.Errorf("%s: %w", path, err))
 	case err != nil:
-		return nil, cli.Fail("", err)
+		return nil, cli.Fail("name a log that can be read; rafter-window says where it keeps a game's", err)
 	}
 	if log.Torn > 0 {
 		tell(c, "%s: the last line was cut off (%d bytes) and is no part of the game", path, log.Torn)

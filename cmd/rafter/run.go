@@ -159,7 +159,7 @@ func saveLogs(path string, games []*engine.Game, text []byte) error {
 			Began: journal.Wall(time.Unix(0, 0).UTC()), Setup: g.Opening(),
 		}
 		if err := journalfile.Save(journalfile.OS(), name, header, g.Events()); err != nil {
-			return cli.Fail("", err)
+			return cli.Fail("name another file with --log", err)
 		}
 	}
 	return nil

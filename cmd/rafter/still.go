@@ -46,12 +46,16 @@ func stillCommand() *cobra.Command {
 
 // write puts one view out as one picture and finishes it.
 func write(file *still.File, p *picture.Picture, v *engine.View) error {
-	f, damage := p.Show(v)
-	if err := file.Show(f, damage); err != nil {
-		return err
+	return finish(file, file.Show(p.Show(v)))
+}
+
+// finish makes the file of a picture that was shown, unless there was an error.
+func finish(file *still.File, err error) error {
+	if err == nil {
+		err = file.Close()
 	}
-	if err := file.Close(); err != nil {
-		return cli.Fail("", err)
+	if err != nil {
+		return cli.Fail("name a file that can be written", err)
 	}
 	return nil
 }

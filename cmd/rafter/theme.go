@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -78,7 +79,11 @@ func loadTheme(name string) (*picture.Looks, error) {
 	looks, err := picture.Load(name)
 	var mistakes toml.Errors
 	if err != nil && !errors.As(err, &mistakes) {
-		return nil, cli.Fail("list them with: rafter theme list"+toml.DidYouMean(name, picture.Themes()), err)
+		hint := "list them with: rafter theme list"
+		if near, ok := toml.Nearest(name, picture.Themes()); ok {
+			hint = fmt.Sprintf("did you mean %q? %s", near, hint)
+		}
+		return nil, cli.Fail(hint, err)
 	}
 	return looks, err
 }

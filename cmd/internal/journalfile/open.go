@@ -164,5 +164,9 @@ func Save(disk Disk, path string, header journal.Header, events []engine.Event) 
 		records = append(records, journal.Record{Event: &events[i]})
 	}
 	w := New(disk, path, true, records, journal.Beat{})
-	return errors.Join(w.Place(), w.Close())
+	if err := w.Place(); err != nil {
+		w.release()
+		return err
+	}
+	return w.Close()
 }

@@ -159,7 +159,7 @@ func WriteFile(path string, f *frame.Frame) error {
 func replace(path string, write func(io.Writer) error) (err error) {
 	beside, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.part")
 	if err != nil {
-		return err
+		return fmt.Errorf("%s cannot be made: %w", path, err)
 	}
 	defer func() {
 		if err != nil {
