@@ -20,8 +20,8 @@ type Horn struct {
 	wrong    string
 }
 
-// Open turns the horn on, at a volume of 0 to 100 per cent. It must be called once a process at most: there is one sound device, and it is not
-// given back.
+// Open turns the horn on, at a volume of 0 to 100 per cent. It must be called once a process at most: there is one
+// sound device, and it is not given back.
 func Open(volume int) *Horn {
 	h := &Horn{volume: float64(min(max(volume, 0), 100)) / 100}
 	var err error
