@@ -95,7 +95,6 @@ func TestShippedThemesContrast(t *testing.T) {
 			{Faint, []ColourRole{Line, Lamp}, 1300}, // a counted foul beside a place; its shape differs too. common practice, no source
 			{Floor, []ColourRole{Plate}, 3000},      // the floor's edge
 			{Cloth, []ColourRole{Plate}, 3000},      // the cloth's
-			{Seam, []ColourRole{Floor}, 1000},       // joints may be as quiet as they like
 		} {
 			for _, ink := range c.inks {
 				if got := Contrast(th.Colours[ink], th.Colours[c.ground]); got < c.least {
