@@ -10,7 +10,8 @@ import (
 )
 
 // Check asks the X server for a connection, by the very call that the window library will make, and returns nil
-// or an error that is ErrNone and says what is wrong. (Wayland desktops bring an X server along.)
+// or an error that is ErrNone and says what is wrong. (Wayland desktops bring an X server along.) The connection
+// stays: a server may reset or end when its last client leaves, and would turn the window away.
 func Check() error {
 	name := os.Getenv("DISPLAY")
 	if name == "" {
@@ -30,9 +31,6 @@ func Check() error {
 	connection, _, _ := purego.SyscallN(open, 0) // a null name: the one in DISPLAY
 	if connection == 0 {
 		return fmt.Errorf("%w: the X server %q (from DISPLAY) does not answer or does not let this user in", ErrNone, name)
-	}
-	if end, err := purego.Dlsym(lib, "XCloseDisplay"); err == nil {
-		purego.SyscallN(end, connection)
 	}
 	return nil
 }
