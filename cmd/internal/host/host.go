@@ -73,6 +73,7 @@ func Open(c Config) (*Host, Notice, error) {
 		h.disk = journalfile.OS()
 	}
 	if c.Log != "" {
+		c.Log = h.disk.Resolve(c.Log) // what comes beside it belongs beside the log, not the link
 		h.folder = filepath.Dir(c.Log)
 	}
 	opened, err := h.open(c)

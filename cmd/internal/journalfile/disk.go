@@ -22,6 +22,8 @@ type Disk interface {
 	SyncFolder(name string) error
 	// Holds tells whether name still leads to f: a log may be deleted, or its stick pulled, while it is written.
 	Holds(name string, f File) bool
+	// Resolve returns the name that symbolic links lead to from name; name itself where it leads nowhere yet.
+	Resolve(name string) string
 	// Names lists the files in a folder.
 	Names(folder string) ([]string, error)
 	// Lock takes name, a file of its own, for this process or returns ErrLocked. The lock ends with the process
@@ -71,6 +73,13 @@ func (osDisk) Holds(name string, f File) bool {
 	}
 	ours, err := f.(osFile).Stat()
 	return err == nil && os.SameFile(there, ours)
+}
+
+func (osDisk) Resolve(name string) string {
+	if end, err := filepath.EvalSymlinks(name); err == nil {
+		return end
+	}
+	return name
 }
 
 func (osDisk) Names(folder string) ([]string, error) {

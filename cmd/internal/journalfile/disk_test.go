@@ -107,6 +107,8 @@ func (m *memory) Holds(name string, f File) bool {
 	return m.names[name] == f.(*memoryFile).node
 }
 
+func (m *memory) Resolve(name string) string { return name }
+
 func (m *memory) Names(folder string) ([]string, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()

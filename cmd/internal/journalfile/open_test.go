@@ -222,6 +222,35 @@ func holdLog(path string) {
 	os.Exit(0) // as a crash would: without Close
 }
 
+func TestALogHasOneLockWhateverItIsCalledBy(t *testing.T) {
+	path, link := filepath.Join(t.TempDir(), "a.log"), filepath.Join(t.TempDir(), "link.log")
+	if err := os.WriteFile(path, written(t, 1), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Symlink(path, link); err != nil {
+		t.Skipf("no symbolic links here: %v", err)
+	}
+	w, _, err := Open(OS(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := Open(OS(), link); !errors.Is(err, ErrLocked) {
+		t.Errorf("opened by its link too: %v", err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if w, _, err = Open(OS(), link); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := Open(OS(), path); !errors.Is(err, ErrLocked) {
+		t.Errorf("opened by its name too: %v", err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
+
 func TestTwoProgramsCannotWriteOneLog(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "a.log")
 	if err := os.WriteFile(path, written(t, 1), 0o600); err != nil {

@@ -75,7 +75,9 @@ func (e *LockedError) Unwrap() error { return ErrLocked }
 
 // New prepares a log that does not exist yet. The records, the header first, are what it shall hold from the
 // beginning. Unless exact, a number is added to a name that is taken. Nothing is written before Place or Start.
+// A name that is a symbolic link stands for where it leads, so that a log has one lock whatever it is called by.
 func New(disk Disk, path string, exact bool, records []journal.Record, last journal.Beat) *Writer {
+	path = disk.Resolve(path)
 	return &Writer{
 		disk: disk, path: path, fixed: exact, kept: records, last: last,
 		wake: make(chan struct{}, 1), done: make(chan struct{}), status: Status{Path: path, Waiting: len(records)},
