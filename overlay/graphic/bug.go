@@ -75,14 +75,14 @@ func (p *Pen) bugTeam(b *bugPlan, c *content.Content, team, name int) {
 	p.words(layout.Inset(at(b.panel), b.pad, 0), outward(team), t.Name.Font, name, ink, own.Short)
 	var buffer [20]byte
 	line := p.colour(theme.Line)
-	p.digits(at(b.score), centre, t.Points.Font, b.scale.Px(t.Points.Cap), line, string(number(buffer[:], own.Score)), "000")
+	points := p.digits(at(b.score), centre, t.Points.Font, b.scale.Px(t.Points.Cap), line, string(number(buffer[:], own.Score)), "000")
 	dot := b.scale.Line(t.Dot)
 	p.fouls(at(b.fouls), dot, b.stroke, own, team)
 	p.timeouts(at(b.outs), dot*4/3, own, team)
 	if c.Phase != content.Over {
 		p.lamp(at(b.lamp), t.Lamp.Font, b.scale.Px(t.Lamp.Cap), own, team)
 	}
-	p.winner(at(b.score), b.gap, c, team)
+	p.winner(points, at(b.score), b.gap, c, team)
 }
 
 // bugFoot is the row below the clock: the period in the middle, the possession arrow towards its team, the

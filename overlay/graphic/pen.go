@@ -139,10 +139,11 @@ func (p *Pen) shrunk(r image.Rectangle, font theme.FontRole, cap int, s string) 
 }
 
 // digits sets a reading or a number in r, in cells of one width. Cells do not change with the digits in them,
-// so neither does anything beside them. It makes the digits smaller where r is too narrow for fits.
-func (p *Pen) digits(r image.Rectangle, a align, font theme.FontRole, cap int, c paint.Colour, s, fits string) {
+// so neither does anything beside them. It makes the digits smaller where r is too narrow for fits. It returns the box
+// of the cells, as high as the digits.
+func (p *Pen) digits(r image.Rectangle, a align, font theme.FontRole, cap int, c paint.Colour, s, fits string) image.Rectangle {
 	if s == "" || r.Empty() {
-		return
+		return image.Rectangle{}
 	}
 	d := p.fonts.Digits(p.faces[font], p.em(font, cap))
 	if w := max(d.Width(fits), d.Width(s)); w > paint.Px(r.Dx()) {
@@ -156,7 +157,9 @@ func (p *Pen) digits(r image.Rectangle, a align, font theme.FontRole, cap int, c
 	case right:
 		x += free
 	}
-	d.Draw(p.to, paint.Point{X: x, Y: baseline(r, cap)}, s, c)
+	y := baseline(r, cap)
+	d.Draw(p.to, paint.Point{X: x, Y: y}, s, c)
+	return image.Rect(x.Floor(), y.Floor()-cap, (x + d.Width(s)).Ceil(), y.Floor())
 }
 
 func (p *Pen) rect(r image.Rectangle, radius int, c paint.Colour) {

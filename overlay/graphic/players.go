@@ -78,11 +78,11 @@ func (p *Pen) captionPlayers(r image.Rectangle, cap int, w *wallPlan) {
 func (p *Pen) player(r image.Rectangle, cap int, c *content.Content, t *content.Team, player *content.Player) {
 	font := p.theme.Wall.Player.Font
 	bar, chip, marks, points := playerParts(r, cap)
-	thick := max(1, bar.Dx()/2)
+	thick, tall := max(1, bar.Dx()/2), min(r.Dy()*4/5, cap*7/5) // few players have more room than their plates need
 	if player.OnFloor {
-		p.rect(layout.Place(bar, image.Pt(thick, r.Dy()*4/5), layout.Left), 0, p.colour(theme.Lamp))
+		p.rect(layout.Place(bar, image.Pt(thick, tall), layout.Left), 0, p.colour(theme.Lamp))
 	}
-	chip = layout.Place(chip, image.Pt(chip.Dx(), r.Dy()*4/5), layout.Centre)
+	chip = layout.Place(chip, image.Pt(chip.Dx(), tall), layout.Centre)
 	own := teamColour(t)
 	ink := p.theme.Readable(own)
 	p.rect(chip, thick, own)

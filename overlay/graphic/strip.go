@@ -9,14 +9,20 @@ import (
 	"rafter/overlay/theme"
 )
 
-// drawStrip draws the operator's strip: above, the last event, what is typed, what is wrong; below, the keys.
-// The ring of a key being held stands at the right over both.
+// drawStrip draws the operator's strip: at the left whether the clock runs; beside it, above, the last event, what is
+// typed, what is wrong; below, the keys. The ring of a key being held stands at the right over both.
 func drawStrip(p *Pen, c *content.Content) {
 	t, d, s := &p.theme.Strip, &c.Desk, layout.ScaleOf(p.size)
 	all := whole(nil, p.size)
 	p.rect(all, 0, p.colour(theme.Plate))
 	pad, gap := s.Px(t.Pad), s.Px(t.Gap)
 	inner := layout.Inset(all, pad, pad)
+	if c.Clock.Len() > 0 {
+		state, rest := layout.CutLeft(inner, inner.Dy()*2)
+		p.clockState(state, pad, s, c)
+		inner = rest
+		inner.Min.X += pad
+	}
 	if d.HoldFor != "" {
 		inner = p.hold(inner, pad, s, d)
 	}
@@ -24,6 +30,35 @@ func drawStrip(p *Pen, c *content.Content) {
 	upper.Max.Y, lower.Min.Y = upper.Max.Y-gap/2, lower.Min.Y+gap/2
 	p.stripNews(upper, pad, s, d)
 	p.hints(lower, gap, s, d)
+}
+
+// clockState says whether the clock runs, by a word, a shape and a ground: a triangle on a lit plate where it runs, two
+// bars in a frame where it stands. It changes with the clock alone, and nothing in it moves.
+func (p *Pen) clockState(r image.Rectangle, pad int, s layout.Scale, c *content.Content) {
+	t := &p.theme.Strip
+	ink, word := p.colour(theme.Line), "clock stands"
+	if c.Running {
+		ink, word = p.colour(theme.Ink), "clock runs"
+		p.rect(r, s.Px(t.Corner), p.colour(theme.Lamp))
+	} else {
+		p.frame(r, s.Px(t.Corner), s.Line(t.Stroke), p.colour(theme.Faint))
+	}
+	r = layout.Inset(r, pad, pad/2)
+	mark, says := layout.CutLeft(r, r.Dy()*3/5)
+	says.Min.X += pad * 5 / 4
+	mark = layout.Place(mark, image.Pt(mark.Dx(), mark.Dx()), layout.Centre)
+	if c.Running {
+		b := paint.BoxPx(mark)
+		p.to.Polygon(ink, b.Min, paint.Point{X: b.Max.X, Y: (b.Min.Y + b.Max.Y) / 2}, paint.Point{X: b.Min.X, Y: b.Max.Y})
+	} else {
+		bar := image.Pt(max(1, mark.Dx()/3), mark.Dy())
+		p.rect(layout.Place(mark, bar, layout.Left), 0, ink)
+		p.rect(layout.Place(mark, bar, layout.Right), 0, ink)
+	}
+	upper, lower := layout.CutTop(says, says.Dy()*3/5)
+	var buffer [20]byte
+	p.digits(upper, left, theme.Digits, upper.Dy()*4/5, ink, string(c.Clock.Bytes(buffer[:0])), "00:00")
+	p.name(lower, left, t.Does.Font, s.Px(t.Does.Cap), ink, word)
 }
 
 // hold draws the ring that fills while a key is held, with what it will do, and returns what is left of r.

@@ -123,10 +123,11 @@ func (p *Pen) lamp(r image.Rectangle, font theme.FontRole, cap int, t *content.T
 	p.label(word, centre, font, cap, p.colour(theme.Ink), t.Bonus.Word())
 }
 
-// winner draws a painted line under the score of the team that has won.
-func (p *Pen) winner(score image.Rectangle, thick int, c *content.Content, team int) {
+// winner draws a painted line under the points of the team that has won, as wide as they are; within is their place.
+func (p *Pen) winner(points, within image.Rectangle, thick int, c *content.Content, team int) {
 	if c.Winner != content.None && c.Winner.Index() == team {
-		p.rect(layout.Place(score, image.Pt(score.Dx()*3/5, thick), layout.Bottom), 0, p.colour(theme.Line))
+		y := points.Max.Y + min(thick, (within.Max.Y-points.Max.Y-thick)/2)
+		p.rect(image.Rect(points.Min.X, y, points.Max.X, y+thick), 0, p.colour(theme.Line))
 	}
 }
 

@@ -5,16 +5,21 @@ import (
 
 	"rafter/overlay/content"
 	"rafter/overlay/layout"
+	"rafter/overlay/paint"
 	"rafter/overlay/theme"
 )
 
 // wallPlan is where everything stands. A wide picture has the clock between the teams; a square or tall one
 // has it above them. Of the content, places depend on the rosters alone: without players the board has the whole
-// page. The line below it and the timeout's slot are kept free, so that nothing moves when they fill.
+// page. The line below it and the places of the timeout and the shot clock are kept free, so that nothing moves when
+// they fill.
 type wallPlan struct {
 	scale               layout.Scale
 	whole, floor, note  image.Rectangle
-	clock, slot, foot   image.Rectangle
+	clock, foot         image.Rectangle
+	label, arrow        image.Rectangle // the arrow's is home's
+	timeout             image.Rectangle
+	shot, digits        image.Rectangle    // the shot clock's plate, and the part for its digits
 	panel, score, lamp  image.Rectangle    // home's; so are the next
 	captions, marks     [2]image.Rectangle // of the fouls and of the timeouts
 	players             image.Rectangle
@@ -48,6 +53,7 @@ func planWall(t *theme.Theme, size image.Point, listed bool) wallPlan {
 	if stacked {
 		p.floor, board = layout.CutTop(board, board.Dy()*9/20)
 		board.Min.Y += p.gap
+		p.stackedFloor()
 		home := layout.Column(board, 0, 2)
 		home.Max.X -= p.gap / 2
 		p.team(home)
@@ -55,11 +61,42 @@ func planWall(t *theme.Theme, size image.Point, listed bool) wallPlan {
 		home, _ := layout.CutLeft(board, board.Dx()*3/10)
 		p.floor = layout.Inset(board, home.Dx()+p.gap, 0)
 		p.team(home)
+		p.wideFloor()
 	}
-	inner := layout.Inset(p.floor, p.pad, 0)
-	p.foot, inner = layout.CutBottom(inner, inner.Dy()/4)
-	p.slot, p.clock = layout.CutBottom(inner, p.floor.Dy()*11/50)
 	return p
+}
+
+// stackedFloor lays out a floor that is wide. From the middle of its foot to either end stand the period, the timeout or
+// the shot clock, the arrow.
+func (p *wallPlan) stackedFloor() {
+	p.clockOverFoot()
+	p.label = layout.Inset(p.foot, p.foot.Dx()*41/100, 0)
+	p.arrow, p.timeout = layout.CutLeft(p.foot, p.foot.Dx()/8)
+	p.timeout.Max.X = p.label.Min.X
+	p.shot = mirror(p.timeout, p.floor)
+	p.shot, _ = layout.CutLeft(p.shot, p.shot.Dy()*3/2)
+	p.digits = p.shot
+}
+
+// clockOverFoot cuts the floor into the clock's place and its foot. On a tall floor, where the width bounds the clock, it
+// brings the two together in the middle.
+func (p *wallPlan) clockOverFoot() {
+	inner := layout.Inset(p.floor, p.pad, p.pad/2)
+	p.foot, p.clock = layout.CutBottom(inner, inner.Dy()*3/10)
+	spare := max(0, p.clock.Dy()-p.clock.Dx()*2/5) / 3
+	p.clock.Min.Y, p.clock.Max.Y = p.clock.Min.Y+spare, p.clock.Max.Y-spare
+	p.foot = p.foot.Sub(image.Pt(0, spare))
+}
+
+// wideFloor lays out a floor that is tall. It is as high as the names and scores beside it; timeout and shot clock
+// stand below it, between the rails.
+func (p *wallPlan) wideFloor() {
+	p.shot, p.floor = layout.CutBottom(p.floor, p.floor.Max.Y-p.score.Max.Y)
+	p.shot.Min.Y += p.gap
+	p.digits, p.timeout = layout.CutRight(p.shot, p.shot.Dx()*2/5)
+	p.clockOverFoot()
+	p.label = layout.Inset(p.foot, p.foot.Dx()/4, 0)
+	p.arrow, _ = layout.CutLeft(p.foot, p.foot.Dx()/4)
 }
 
 // team lays out the home team's column: name, score, and a rail of fouls over timeouts with the lamp beside.
@@ -69,7 +106,7 @@ func (p *wallPlan) team(column image.Rectangle) {
 	p.score, column = layout.CutTop(column, all*51/100)
 	p.score = layout.Inset(p.score, p.pad, 0)
 	p.lamp, column = layout.CutRight(column, column.Dx()*2/5)
-	p.lamp = layout.Place(p.lamp, image.Pt(p.lamp.Dx(), min(p.lamp.Dy(), p.lamp.Dx()/2)), layout.Right)
+	p.lamp = layout.Place(p.lamp, image.Pt(p.lamp.Dx(), min(p.lamp.Dy()*4/5, p.lamp.Dx()/2)), layout.Right)
 	column.Max.X -= p.pad
 	fouls, outs := layout.CutTop(column, column.Dy()/2)
 	outs.Min.Y += p.gap / 2
@@ -94,10 +131,11 @@ func drawWall(p *Pen, c *content.Content) {
 	if c.Phase == content.Over {
 		p.label(layout.Inset(w.floor, w.pad, 0), centre, t.Name.Font, w.scale.Px(t.Clock.Cap)*3/5, ink, c.Label)
 	} else {
-		p.digits(w.clock, centre, t.Clock.Font, w.cap(t.Clock, w.clock, 3, 4), ink, string(c.Clock.Bytes(buffer[:0])), "00:00")
+		p.digits(w.clock, centre, t.Clock.Font, w.cap(t.Clock, w.clock, 5, 6), ink, string(c.Clock.Bytes(buffer[:0])), "00:00")
 	}
-	p.wallTimeout(&w, c)
 	p.wallFoot(&w, c)
+	p.wallShot(&w, c)
+	p.wallTimeout(&w, c)
 	p.wallNote(&w, c)
 	if c.Ended {
 		p.frame(w.whole, 0, w.scale.Line(t.Frame), p.colour(theme.Alarm))
@@ -120,7 +158,7 @@ func (p *Pen) wallTeam(w *wallPlan, c *content.Content, team, name int) {
 	if max(c.Teams[0].Score, c.Teams[1].Score) > 99 {
 		fits = "000"
 	}
-	p.digits(at(w.score), centre, t.Points.Font, w.cap(t.Points, w.score, 9, 11), p.colour(theme.Line), string(number(buffer[:], own.Score)), fits)
+	points := p.digits(at(w.score), centre, t.Points.Font, w.cap(t.Points, w.score, 9, 11), p.colour(theme.Line), string(number(buffer[:], own.Score)), fits)
 	captions := [2]string{"FOULS", "TIMEOUTS"}
 	caption := p.shrunk(w.captions[1], t.Caption.Font, w.cap(t.Caption, w.captions[1], 3, 4), captions[1])
 	for i, word := range captions {
@@ -131,34 +169,40 @@ func (p *Pen) wallTeam(w *wallPlan, c *content.Content, team, name int) {
 	if c.Phase != content.Over {
 		p.lamp(at(w.lamp), t.Lamp.Font, w.scale.Px(t.Lamp.Cap), own, team)
 	}
-	p.winner(at(w.score), w.gap, c, team)
+	p.winner(points, at(w.score), w.gap, c, team)
 }
 
-// wallFoot is the row below the clock, as in the bug.
+// wallFoot is the row below the clock: the period in the middle, the possession arrow towards its team.
 func (p *Pen) wallFoot(w *wallPlan, c *content.Content) {
 	t, ink := &p.theme.Wall, p.colour(theme.Ink)
-	cap := w.cap(t.Label, w.foot, 3, 5)
-	slot, label := layout.CutLeft(w.foot, w.foot.Dx()/4)
-	_, label = layout.CutRight(label, w.foot.Dx()/4)
-	if c.Shot.Len() > 0 {
-		var plate image.Rectangle
-		var buffer [20]byte
-		plate, label = layout.CutRight(label, label.Dx()/2)
-		plate = layout.Inset(plate, w.gap, w.pad/4)
-		p.rect(plate, w.corner/2, p.colour(theme.Plate))
-		p.digits(layout.Inset(plate, w.gap/2, 0), centre, t.Shot.Font, w.cap(t.Shot, plate, 3, 4), p.colour(theme.Line), string(c.Shot.Bytes(buffer[:0])), "00")
-	}
+	cap := w.cap(t.Label, w.foot, 2, 3)
 	if c.Phase != content.Over {
-		p.label(label, centre, t.Label.Font, cap, ink, c.Label)
+		p.label(layout.Inset(w.label, w.pad/2, 0), centre, t.Label.Font, cap, ink, c.Label)
 	}
 	if c.Arrow != content.None {
-		arrow := layout.Place(slot, image.Pt(min(slot.Dx(), cap*3/2), cap), layout.Centre)
+		arrow := layout.Place(w.arrow, image.Pt(min(w.arrow.Dx()*4/5, cap*3/2), cap), layout.Centre)
 		p.arrow(side(arrow, w.floor, c.Arrow.Index()), c.Arrow.Index(), ink)
 	}
 }
 
-// wallTimeout is a plate on the floor below the clock, in the colour of the team whose timeout it is: the teams
-// must read the time left from their benches.
+// wallShot is the shot clock on a dark plate. Where the plate has room beside the digits it says what they are, until
+// a timeout takes that room.
+func (p *Pen) wallShot(w *wallPlan, c *content.Content) {
+	if c.Shot.Len() == 0 {
+		return
+	}
+	t := &p.theme.Wall
+	p.rect(w.shot, w.corner, p.colour(theme.Plate))
+	p.frame(w.shot, w.corner, w.stroke, p.colour(theme.Faint))
+	var buffer [20]byte
+	p.digits(layout.Inset(w.digits, w.pad, 0), centre, t.Shot.Font, w.cap(t.Shot, w.digits, 7, 10), p.colour(theme.Line), string(c.Shot.Bytes(buffer[:0])), "00")
+	if !c.Timeout.On && w.digits != w.shot {
+		p.label(layout.Inset(w.timeout, w.pad, 0), left, t.Caption.Font, w.cap(t.Label, w.timeout, 1, 5), p.colour(theme.Faint), "SHOT CLOCK")
+	}
+}
+
+// wallTimeout is a plate below the clock, in the colour of the team whose timeout it is: the teams must read the time
+// left from their benches.
 func (p *Pen) wallTimeout(w *wallPlan, c *content.Content) {
 	if !c.Timeout.On {
 		return
@@ -169,33 +213,48 @@ func (p *Pen) wallTimeout(w *wallPlan, c *content.Content) {
 		ground = teamColour(&c.Teams[team.Index()])
 		ink = p.theme.Readable(ground)
 	}
-	p.rect(w.slot, w.corner, ground)
-	p.frame(w.slot, w.corner, w.stroke, p.colour(theme.Ink))
-	r := layout.Inset(w.slot, w.pad, w.stroke)
+	plate := w.timeout
+	if c.Shot.Len() == 0 && w.digits != w.shot {
+		plate = w.shot
+	}
+	p.rect(plate, w.corner, ground)
+	p.frame(plate, w.corner, w.stroke, p.colour(theme.Line))
+	r := layout.Inset(plate, w.pad, w.stroke)
 	if c.Timeout.Text.Len() > 0 {
-		tall := w.cap(t.Timeout, w.slot, 17, 25)
-		d := p.fonts.Digits(p.faces[t.Timeout.Font], p.em(t.Timeout.Font, tall))
-		var clock image.Rectangle
-		var buffer [20]byte
-		clock, r = layout.CutRight(r, min(d.Width("0:00").Ceil(), r.Dx()*3/5))
-		p.digits(clock, right, t.Timeout.Font, tall, ink, string(c.Timeout.Text.Bytes(buffer[:0])), "0:00")
-		r.Max.X -= w.pad
+		r = p.timeoutClock(r, w, ink, c)
 	}
 	const says = "TIMEOUT"
 	words := layout.Inset(r, 0, r.Dy()/16)
 	upper, lower := layout.Row(words, 0, 2), layout.Row(words, 1, 2)
-	cap := upper.Dy() * 3 / 5
+	cap := upper.Dy() * 2 / 3
 	switch {
-	case r.Dx() > 5*r.Dy(): // room for all in one line
+	case r.Dx() > 3*r.Dy(): // room for all in one line
 		cap = r.Dy() * 9 / 20
-		r.Min.X += p.words(r, left, t.Note.Font, cap, ink, says) + w.pad
+		r.Min.X += p.words(r, left, t.Note.Font, cap, ink, says) + cap
 		p.name(r, left, t.Note.Font, cap, ink, c.Timeout.By)
 	case cap < least:
 		p.name(r, left, t.Note.Font, r.Dy()*2/5, ink, c.Timeout.By)
 	default:
-		p.label(upper, left, t.Note.Font, cap, ink, says)
+		p.label(upper, left, t.Caption.Font, cap, ink, says)
 		p.name(lower, left, t.Note.Font, cap, ink, c.Timeout.By)
 	}
+}
+
+// timeoutClock draws the time left of a timeout at the right of r, or in a narrow one in its lower part, and returns
+// what is left of r.
+func (p *Pen) timeoutClock(r image.Rectangle, w *wallPlan, ink paint.Colour, c *content.Content) image.Rectangle {
+	l := p.theme.Wall.Timeout
+	clock := r
+	if 2*r.Dx() < 5*r.Dy() {
+		r, clock = layout.CutTop(r, r.Dy()*2/5)
+	} else {
+		d := p.fonts.Digits(p.faces[l.Font], p.em(l.Font, w.cap(l, r, 3, 4)))
+		clock, r = layout.CutRight(r, min(d.Width("0:00").Ceil(), r.Dx()*3/5))
+		r.Max.X -= w.pad
+	}
+	var buffer [20]byte
+	p.digits(clock, right, l.Font, w.cap(l, clock, 4, 5), ink, string(c.Timeout.Text.Bytes(buffer[:0])), "0:00")
+	return r
 }
 
 func (p *Pen) wallNote(w *wallPlan, c *content.Content) {

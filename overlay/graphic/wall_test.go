@@ -107,3 +107,91 @@ func TestPlayersFouls(t *testing.T) {
 		})
 	}
 }
+
+// TestNothingMovesForTheShotClock: it comes and goes, and a timeout beside it leaves its digits where they are.
+func TestNothingMovesForTheShotClock(t *testing.T) {
+	f := load(t)
+	for _, size := range sizes() {
+		without := game()
+		with := without
+		with.Shot = content.Reading("24")
+		before, after := f.draw(t, "wall", size, &without), f.draw(t, "wall", size, &with)
+		for _, op := range before {
+			if !slices.Contains(after, op) {
+				t.Fatalf("%v: %+v is gone", size, op)
+			}
+		}
+		added := after[len(before):]
+		plate, digits := added[0], added[2:4] // a plate, its frame, two digits
+		for _, d := range digits {
+			if d.Shape != paint.Glyph || !d.Bounds().In(plate.Bounds()) {
+				t.Errorf("%v: the shot clock has %+v on a plate at %v", size, d, plate.Bounds())
+			}
+		}
+		with.Timeout = content.Timeout{On: true, By: "MOOR", Team: content.Away, Text: content.Reading("0:39")}
+		out := f.draw(t, "wall", size, &with)
+		for _, op := range append(before, added[:4]...) {
+			if !slices.Contains(out, op) {
+				t.Fatalf("%v: %+v is gone in a timeout", size, op)
+			}
+		}
+		w := planWall(f.theme, size, true)
+		for _, d := range digits {
+			if d.Bounds().Overlaps(w.timeout) {
+				t.Errorf("%v: the timeout at %v covers the digit at %v", size, w.timeout, d.Bounds())
+			}
+		}
+	}
+}
+
+// TestTheWinnersLine is as wide as the points above it, and stands free of them and of what is below.
+func TestTheWinnersLine(t *testing.T) {
+	f := load(t)
+	for _, g := range []string{"bug", "wall"} {
+		for _, size := range sizes() {
+			c := game()
+			c.Teams[0].Count, c.Teams[1].Count = 0, 0
+			c.Phase, c.Label = content.Over, "FINAL"
+			before := f.draw(t, g, size, &c)
+			c.Winner = content.Away
+			after := f.draw(t, g, size, &c)
+			i := slices.IndexFunc(after, func(op paint.Op) bool { return !slices.Contains(before, op) })
+			if i < 0 || len(after) != len(before)+1 {
+				t.Fatalf("%s at %v: %d operations became %d", g, size, len(before), len(after))
+			}
+			line, above := after[i].Bounds(), 0
+			for _, op := range before {
+				b := op.Bounds()
+				if op.Shape != paint.Glyph || b.Max.X <= line.Min.X || b.Min.X >= line.Max.X {
+					continue
+				}
+				if b.Overlaps(line) {
+					t.Errorf("%s at %v: the line at %v runs through %v", g, size, line, b)
+				}
+				if b.Max.Y <= line.Min.Y && b.Min.Y > line.Min.Y-size.Y/2 && op.Size == widest(before).Size {
+					above++
+					if b.Min.X < line.Min.X || b.Max.X > line.Max.X {
+						t.Errorf("%s at %v: the digit at %v stands out over the line at %v", g, size, b, line)
+					}
+				}
+			}
+			if above != 2 {
+				t.Errorf("%s at %v: %d digits above the line", g, size, above)
+			}
+		}
+	}
+}
+
+// widest returns the largest digit: in the game of the tests the points, once it is over.
+func widest(ops []paint.Op) paint.Op {
+	return slices.MaxFunc(ops, func(a, b paint.Op) int {
+		return glyphSize(a) - glyphSize(b)
+	})
+}
+
+func glyphSize(op paint.Op) int {
+	if op.Shape != paint.Glyph {
+		return 0
+	}
+	return int(op.Size)
+}
