@@ -124,7 +124,7 @@ func (a *app) over(at clock.Instant) bool {
 	if !a.opened.OK {
 		a.opened = engine.Some(at)
 	}
-	return a.asked.Seconds > 0 && at.Sub(a.opened.Value) >= a.asked.Seconds
+	return a.asked.Length > 0 && at.Sub(a.opened.Value) >= a.asked.Length
 }
 
 func (a *app) draw(size image.Point, at clock.Instant, acknowledged int) ([]window.Pane, error) {

@@ -38,7 +38,7 @@ type Options struct {
 	Strip          Strip
 	FullScreen     bool
 	Horn           bool
-	Seconds        time.Duration // end by itself after it; 0 for never
+	Length         time.Duration // end by itself after it; 0 for never
 	Trace          string
 }
 
@@ -144,7 +144,7 @@ func colour(o *Options, s string) (err error) {
 }
 
 func seconds(o *Options, s string) (err error) {
-	o.Seconds, err = cli.ParseSeconds(s)
+	o.Length, err = cli.ParseSeconds(s)
 	return err
 }
 

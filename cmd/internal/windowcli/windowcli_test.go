@@ -15,7 +15,7 @@ func TestWhatIsAskedIsRead(t *testing.T) {
 		want Options
 	}{
 		{"", Options{}},
-		{"--demo --seconds 20", Options{Demo: true, Seconds: 20 * time.Second}},
+		{"--demo --seconds 20", Options{Demo: true, Length: 20 * time.Second}},
 		{"--log a.log --theme maple --graphic wall --size 1920x1080", Options{Log: "a.log", Theme: "maple", Graphic: "wall", Size: image.Pt(1920, 1080)}},
 		{"--background fill-and-key --strip off --full-screen --horn", Options{Background: FillAndKey, Strip: Off, FullScreen: true, Horn: true}},
 		{"--key-colour #0000ff", Options{Background: KeyColour, KeyColour: paint.Colour{B: 255, A: 255}}},
