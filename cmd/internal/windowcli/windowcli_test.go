@@ -104,8 +104,14 @@ func FuzzParse(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, s string) {
 		o, err := Parse(strings.Fields(s))
-		if err == nil && o.Size != (image.Point{}) && (o.Size.X < 320 || o.Size.Y > 4320) {
-			t.Errorf("%q gave the size %v", s, o.Size)
+		if err != nil {
+			return
+		}
+		if s := o.Size; s != (image.Point{}) && (s.X < 320 || s.Y < 180 || s.X > 7680 || s.Y > 4320) {
+			t.Errorf("it gave the size %v", s)
+		}
+		if o.Length < 0 || o.Length > 24*time.Hour || o.KeyColour != (paint.Colour{}) && o.KeyColour.A != 255 {
+			t.Errorf("it gave %+v", o)
 		}
 	})
 }
