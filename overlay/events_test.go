@@ -58,8 +58,8 @@ func TestDamageIsRepaintThroughAGame(t *testing.T) {
 			total++
 		}
 	})
-	if total < 10_000 || done < total/2 {
-		t.Errorf("%d frames after %d commands and %d refusals; want 10,000 frames and most commands done", total, done, refused)
+	if want := checks(t) * sequences; total < want || done < total/2 {
+		t.Errorf("%d frames after %d commands and %d refusals; want %d frames and half as many commands done", total, done, refused, want)
 	}
 }
 

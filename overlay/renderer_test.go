@@ -177,10 +177,18 @@ func TestDrawAgain(t *testing.T) {
 	}
 }
 
+// checks returns how many rapid makes unless told otherwise: a hundred, a fifth of that in a short run.
+func checks(t *testing.T) int {
+	t.Helper()
+	if testing.Short() {
+		return 20
+	}
+	return 100
+}
+
 // TestDamageIsRepaint: a frame brought up to date by damage has the bytes of one painted anew, and the damage covers
 // every byte that changed. A frame follows each sequence of one to five changes, each such as an event makes.
 func TestDamageIsRepaint(t *testing.T) {
-	const checks = 100 // that rapid makes, unless told otherwise
 	for _, g := range []struct {
 		name      string
 		sequences int // a check
@@ -208,8 +216,8 @@ func TestDamageIsRepaint(t *testing.T) {
 					total++
 				}
 			})
-			if total < checks*g.sequences {
-				t.Errorf("%d sequences, want at least %d", total, checks*g.sequences)
+			if want := checks(t) * g.sequences; total < want {
+				t.Errorf("%d sequences, want at least %d", total, want)
 			}
 		})
 	}
