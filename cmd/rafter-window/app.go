@@ -32,6 +32,7 @@ type app struct {
 	view       engine.View
 	opened     engine.Maybe[clock.Instant] // the instant of the first frame
 	stripped   bool                        // the strip is below the picture
+	lent       bool                        // it is there only for what it asks
 	fullScreen bool
 	asking     resize
 	panes      [3]window.Pane
@@ -54,8 +55,9 @@ func (a *app) update(in window.Input) (window.Scene, error) {
 	a.player.play(a, at)
 	closes = a.act(a.desk.Tick(at)) || closes
 	if in.Close {
-		closes = a.act(a.desk.AskClose(at)) || closes
+		closes = a.act(a.desk.AskClose(at, a.unsaved())) || closes
 	}
+	a.lend()
 	a.host.ViewInto(&a.view, at)
 	a.horn.Sound(a.view.Horn)
 	acknowledged := a.host.Acknowledged()
@@ -104,6 +106,28 @@ func (a *app) act(do desk.Action, any bool) (closes bool) {
 		return true
 	}
 	return false
+}
+
+// unsaved is why a game that is not all on disk should not be closed; empty where it is.
+func (a *app) unsaved() string {
+	for _, n := range a.host.Notices() {
+		if n.Code == host.NotSaved {
+			return "not all of the game is saved"
+		}
+	}
+	return ""
+}
+
+// lend shows a strip that is hidden for as long as it asks something.
+func (a *app) lend() {
+	switch asks := a.desk.Asks(); {
+	case asks && !a.stripped:
+		a.lent = true
+		a.showStrip(true)
+	case !asks && a.lent:
+		a.lent = false
+		a.showStrip(false)
+	}
 }
 
 // showStrip shows or hides the strip. The window grows or shrinks by it, so that the picture stays as it is.

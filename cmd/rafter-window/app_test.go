@@ -291,6 +291,24 @@ func TestClosing(t *testing.T) {
 	})
 }
 
+func TestAHiddenStripShowsForAsLongAsClosingAsks(t *testing.T) {
+	b := newBench(t, "--strip", "off")
+	b.frame("Space")
+	picture := b.size
+	asks := b.updated(window.Input{Size: b.size, Close: true})
+	if asks.Close || b.size.Y <= picture.Y {
+		t.Fatalf("closes %v; the window is %v, want higher than %v", asks.Close, b.size, picture)
+	}
+	if n := len(b.frame().Panes); n != 2 {
+		t.Errorf("%d panes while it asks, want picture and strip", n)
+	}
+	b.pass(desk.EntryTime)
+	b.frame()
+	if n := len(b.frame().Panes); n != 1 || b.size != picture {
+		t.Errorf("%d panes in %v when nobody answered, want the picture alone in %v", n, b.size, picture)
+	}
+}
+
 func TestFullScreenIsAKey(t *testing.T) {
 	b := newBench(t)
 	if !b.frame("F11").FullScreen || b.frame("F11").FullScreen {

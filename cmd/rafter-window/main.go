@@ -123,6 +123,6 @@ func background(o windowcli.Options) paint.Colour {
 // ends is told when the program is asked to end from outside.
 func ends() <-chan os.Signal {
 	c := make(chan os.Signal, 1)
-	signal.Notify(c, os.Interrupt, syscall.SIGTERM)
+	signal.Notify(c, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP) // the last: its terminal was closed
 	return c
 }

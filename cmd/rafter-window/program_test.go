@@ -5,9 +5,11 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
+	"syscall"
 	"testing"
 	"time"
 )
@@ -146,6 +148,36 @@ func TestAGameIsBegunAndGoneOnWith(t *testing.T) {
 	_, second, code := runProgram(t, home, nil, "--seconds", "1")
 	if code != 0 || !strings.Contains(second, "oing on with the game in "+home) {
 		t.Errorf("exit %d, said: %s", code, second)
+	}
+}
+
+func TestItEndsInOrderWhenItsTerminalIsClosed(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("no such signal there")
+	}
+	path, err := program()
+	if err != nil {
+		t.Fatal(err)
+	}
+	trace := filepath.Join(t.TempDir(), "trace")
+	cmd := exec.Command(path, "--demo", "--seconds", "60", "--trace", trace)
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	for i := 0; ; i++ {
+		if shown, _ := os.ReadFile(trace); len(shown) > 0 {
+			break
+		}
+		if i == 300 {
+			t.Fatal("no frame in 30 s")
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	if err := cmd.Process.Signal(syscall.SIGHUP); err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Wait(); err != nil {
+		t.Errorf("it ended with %v", err)
 	}
 }
 

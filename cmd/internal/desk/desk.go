@@ -50,7 +50,7 @@ type Desk struct {
 	entry   entry
 	waiting clock.Instant // the instant of the last stroke of an unfinished act
 	hold    hold
-	closing bool
+	asks    string // before it closes: why; empty for no question
 	last    event
 	wrong   string
 
@@ -94,8 +94,8 @@ func (d *Desk) Press(code string, at clock.Instant) (Action, bool) {
 		d.hold = hold{}
 		d.drop()
 	}
-	if d.closing && code == "Escape" {
-		d.hold = hold{on: true, code: code, act: closeAct, since: at}
+	if d.Asks() && code == "Escape" {
+		d.hold = hold{on: true, code: code, act: act{does: "close the window: " + d.asks, do: Close}, since: at}
 		return Action{}, false
 	}
 	if s, ok := typed(code); ok {
@@ -115,8 +115,6 @@ func (d *Desk) modified() bool {
 	}
 	return false
 }
-
-var closeAct = act{does: "close the window while the clock runs", do: Close, words: plain("")}
 
 func (d *Desk) stroke(code string, at clock.Instant) (Action, bool) {
 	a, ok := d.Table.find(d.layer, code)
@@ -173,16 +171,23 @@ func (d *Desk) Tick(at clock.Instant) (Action, bool) {
 }
 
 // AskClose is the window's close button: with the clock standing it closes; else Escape is to be held for a
-// second, within five.
-func (d *Desk) AskClose(at clock.Instant) (Action, bool) {
+// second, within five. also is another reason to ask, as "not all is saved"; empty for none.
+func (d *Desk) AskClose(at clock.Instant, also string) (Action, bool) {
 	d.look(at)
-	if !d.view.Clock.Running {
+	why := also
+	if d.view.Clock.Running {
+		why = "the clock is running"
+	}
+	if why == "" {
 		return Action{Do: Close}, true
 	}
 	d.drop()
-	d.closing, d.waiting = true, at
+	d.asks, d.waiting = why, at
 	return Action{}, false
 }
+
+// Asks tells whether the desk waits for the answer to AskClose.
+func (d *Desk) Asks() bool { return d.asks != "" }
 
 // Did tells what became of an action: the event, or why the game refused it.
 func (d *Desk) Did(ev engine.Event, changed bool, err error) {
@@ -222,9 +227,9 @@ func (d *Desk) look(at clock.Instant) {
 	}
 }
 
-func (d *Desk) pending() bool { return d.layer != direct || d.entry != "" || d.closing }
+func (d *Desk) pending() bool { return d.layer != direct || d.entry != "" || d.Asks() }
 
-func (d *Desk) drop() { d.layer, d.entry, d.closing = direct, "", false }
+func (d *Desk) drop() { d.layer, d.entry, d.asks = direct, "", "" }
 
 func (d *Desk) expire(at clock.Instant) {
 	if d.pending() && !d.hold.on && at.Sub(d.waiting) >= EntryTime {

@@ -436,11 +436,11 @@ func TestARefusalIsSaidUntilTheNextStroke(t *testing.T) {
 
 func TestClosingAsksWhileTheClockRuns(t *testing.T) {
 	h := newHand(t)
-	if a, ok := h.d.AskClose(0); !ok || a.Do != Close {
+	if a, ok := h.d.AskClose(0, ""); !ok || a.Do != Close {
 		t.Error("a window whose clock stands does not close")
 	}
 	h.g.view.Clock.Running = true
-	if _, ok := h.d.AskClose(0); ok {
+	if _, ok := h.d.AskClose(0, ""); ok {
 		t.Error("it closed while the clock ran")
 	}
 	if got := h.tap("Space"); !slices.Equal(got, []string{"clock stop"}) {
@@ -452,9 +452,23 @@ func TestClosingAsksWhileTheClockRuns(t *testing.T) {
 	if got := h.keep("Escape", 1100*time.Millisecond); len(got) > 0 {
 		t.Errorf("without a question Escape closes: %q", got)
 	}
-	h.d.AskClose(h.at)
+	h.d.AskClose(h.at, "")
 	if got := h.keep("Escape", 1100*time.Millisecond); !slices.Equal(got, []string{"(close)"}) {
 		t.Errorf("held: %q", got)
+	}
+}
+
+func TestClosingAsksWithAReasonOfTheCallersToo(t *testing.T) {
+	h := newHand(t)
+	if _, ok := h.d.AskClose(h.at, "not all is saved"); ok || !h.d.Asks() {
+		t.Error("it closed though not all was saved")
+	}
+	if s := h.d.Strip(&h.g.view, h.at); !strings.Contains(s.Entry, "not all is saved") || !strings.Contains(s.Entry, "hold Esc") {
+		t.Errorf("the strip says %q", s.Entry)
+	}
+	h.d.Tick(h.at.Add(EntryTime))
+	if h.d.Asks() {
+		t.Error("it asks for ever")
 	}
 }
 

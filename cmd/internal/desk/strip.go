@@ -49,6 +49,9 @@ func (d *Desk) name(a act) string {
 }
 
 func (d *Desk) underWay() string {
+	if d.Asks() {
+		return "close the window? " + d.asks + ": hold Esc"
+	}
 	var parts []string
 	if d.layer != direct {
 		for _, a := range d.Table.acts {
@@ -68,14 +71,15 @@ func (d *Desk) underWay() string {
 
 // occasion is all that the hints depend on.
 type occasion struct {
-	layer                                               layer
-	closing, typed, running, arrowMissing, final, ended bool
-	timeout, interval, intervalRuns                     bool
+	layer                                      layer
+	asks                                       string
+	typed, running, arrowMissing, final, ended bool
+	timeout, interval, intervalRuns            bool
 }
 
 func (d *Desk) occasionOf(v *engine.View) occasion {
 	o := occasion{
-		layer: d.layer, closing: d.closing, typed: d.entry != "", running: v.Clock.Running, final: v.Final, ended: v.PeriodEnded,
+		layer: d.layer, asks: d.asks, typed: d.entry != "", running: v.Clock.Running, final: v.Final, ended: v.PeriodEnded,
 		timeout: v.Timeout.OK, interval: v.Interval.OK, intervalRuns: v.Interval.OK && v.Interval.Value.Running,
 	}
 	for _, w := range v.Warnings {
@@ -86,8 +90,8 @@ func (d *Desk) occasionOf(v *engine.View) occasion {
 
 func (d *Desk) hintsFor(o occasion) []Hint {
 	switch {
-	case o.closing:
-		return []Hint{{"Esc (hold 1 s)", "close the window: the clock is running"}}
+	case o.asks != "":
+		return []Hint{{"Esc (hold 1 s)", "close the window: " + o.asks}}
 	case o.layer != direct:
 		return d.layerHints()
 	case o.typed:
