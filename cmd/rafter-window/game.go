@@ -19,7 +19,7 @@ import (
 
 // open opens the game that was asked for and says which it is.
 func (a *app) open(kept engine.Setup) (err error) {
-	c := host.Config{Log: a.asked.Log, Folder: host.DefaultFolder(), Setup: kept}
+	c := host.Config{Log: a.asked.Log, Folder: host.DefaultFolder(), Spare: os.TempDir(), Setup: kept}
 	switch {
 	case a.asked.Demo:
 		a.player, err = newPlayer("the demo", strings.NewReader(demo.Game))

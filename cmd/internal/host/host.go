@@ -24,6 +24,8 @@ type Config struct {
 	Log string
 	// Folder is where logs are kept (DefaultFolder for a user's own). With Log empty too, nothing is written.
 	Folder string
+	// Spare is a folder for what a log's own disk does not take until the end; empty for none.
+	Spare string
 	// Setup is what a new game begins with; one that is taken up again has its own.
 	Setup engine.Setup
 
@@ -42,6 +44,7 @@ type Host struct {
 	random io.Reader
 	disk   journalfile.Disk
 	folder string // of the next log; empty: none is written
+	spare  string
 	quit   chan struct{}
 	ended  chan struct{}
 	shut   func() error // stop, once
@@ -62,7 +65,7 @@ type Host struct {
 // (*engine.Error).
 func Open(c Config) (*Host, Notice, error) {
 	h := &Host{
-		time: c.Time.orSystem(), random: c.Random, disk: c.Disk, folder: c.Folder,
+		time: c.Time.orSystem(), random: c.Random, disk: c.Disk, folder: c.Folder, spare: c.Spare,
 		quit: make(chan struct{}), ended: make(chan struct{}),
 	}
 	h.shut = sync.OnceValue(h.stop)

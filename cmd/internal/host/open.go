@@ -282,10 +282,23 @@ func (h *Host) closeLogs() error {
 		if h.beat.view.Period.Phase == engine.Over {
 			h.append(journal.Record{End: &journal.End{At: at}})
 		}
-		problems = append(problems, h.log.Close())
+		problems = append(problems, h.closeLog(h.log, len(h.game.Events()) > 0))
 	}
 	for _, w := range h.retired {
-		problems = append(problems, w.Close())
+		problems = append(problems, h.closeLog(w, true))
 	}
 	return errors.Join(problems...)
+}
+
+// closeLog ends a log. What its disk would not take goes to the spare folder, if anything has happened in the game.
+func (h *Host) closeLog(w *journalfile.Writer, played bool) error {
+	err := w.Close()
+	if err == nil || !played || h.spare == "" {
+		return err
+	}
+	path, failed := w.SaveIn(h.spare)
+	if failed != nil {
+		return errors.Join(err, failed)
+	}
+	return fmt.Errorf("%w; the whole game is kept in %s: go on with it by --log", err, path)
 }

@@ -310,3 +310,33 @@ func TestClosingWithADiskThatCannotBeWrittenIsAnError(t *testing.T) {
 		}
 	})
 }
+
+func TestWhatItsDiskDoesNotTakeIsKeptElsewhere(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		w := newWorld()
+		spare, file := t.TempDir(), filepath.Join(t.TempDir(), "file")
+		if err := os.WriteFile(file, nil, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		config := Config{Folder: filepath.Join(file, "games"), Spare: spare} // no folder can be in a file
+		h, _ := w.open(t, config)
+		if err := h.Close(); err == nil {
+			t.Error("it says nothing of a log that is nowhere")
+		}
+		if left, _ := os.ReadDir(spare); len(left) > 0 {
+			t.Errorf("nothing was played, and it left %v", left)
+		}
+		h, _ = w.open(t, config)
+		do(t, h, point)
+		do(t, h, point)
+		kept := filepath.Join(spare, "2026-11-25-1830.log")
+		if err := h.Close(); err == nil || !strings.Contains(err.Error(), kept) {
+			t.Errorf("it says %v", err)
+		}
+		h, _ = w.open(t, Config{Log: kept})
+		if score := view(h).Home.Score; score != 2 {
+			t.Errorf("the game kept elsewhere has %d points, want 2", score)
+		}
+		shut(t, h)
+	})
+}

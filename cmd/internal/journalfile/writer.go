@@ -172,9 +172,20 @@ func (w *Writer) Close() error {
 		w.release()
 	}
 	if s := w.Status(); s.Waiting > 0 {
-		return fmt.Errorf("%d records of the game are not on disk (%s): %w", s.Waiting, s.Path, s.Err)
+		return fmt.Errorf("%d of the game's records are not on disk (%s): %w", s.Waiting, s.Path, s.Err)
 	}
 	return nil
+}
+
+// SaveIn writes all that the log shall hold to a file in another folder, once it was started and closed, and returns
+// the file's path: what one disk would not take need not end with the program.
+func (w *Writer) SaveIn(folder string) (path string, err error) {
+	other := New(w.disk, filepath.Join(folder, filepath.Base(w.path)), false, w.kept, w.last)
+	if err := other.Place(); err != nil {
+		other.release()
+		return "", err
+	}
+	return other.path, other.Close()
 }
 
 func (w *Writer) signal() {

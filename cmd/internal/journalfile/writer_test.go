@@ -262,7 +262,7 @@ func TestClosingSaysWhatIsNotOnDisk(t *testing.T) {
 		w.Append(event(1))
 		w.Append(event(2))
 		err := w.Close()
-		if !errors.Is(err, errFull) || !strings.Contains(fmt.Sprint(err), "2 records") || !strings.Contains(fmt.Sprint(err), "a.log") {
+		if !errors.Is(err, errFull) || !strings.Contains(fmt.Sprint(err), "2 of the game's records") || !strings.Contains(fmt.Sprint(err), "a.log") {
 			t.Errorf("closed with %v", err)
 		}
 	})
