@@ -99,13 +99,19 @@ func applyScore(s *State, c *Command, m moment) {
 	} else {
 		t.make(c.By).points += int16(c.Points)
 	}
-	if c.Points > 0 && s.running(m.at) && s.rules.Last(s.period) && s.rules.BasketStops > 0 &&
-		s.rules.Clock.Shown(s.clock.Remaining(m.at)) <= s.rules.BasketStops {
-		s.basket = true
+	if c.Points >= s.rules.Inside && s.basketStops(m.at) {
+		s.basket = basket{c.Team, m.at}
 	}
 	if c.Points != 0 {
 		s.judge()
 	}
+}
+
+// basketStops tells whether a basket made now stops the clock: judged by the reading that is shown (FIBA 2024, Art. 49;
+// NCAA, r 5-10).
+func (s *State) basketStops(at clock.Instant) bool {
+	left := s.clock.Remaining(at)
+	return s.phase == Play && s.rules.Last(s.period) && left > 0 && s.rules.BasketStops > 0 && s.rules.Clock.Shown(left) <= s.rules.BasketStops
 }
 
 func applyScoreSet(s *State, c *Command, _ moment) {
@@ -150,7 +156,7 @@ func (s *State) foulAsked(name string) (rules.Foul, *Error) {
 
 // onCoach tells whether the foul is laid on the head coach: named so, or a kind that falls on nobody else.
 func onCoach(f *rules.Foul, c *Command) bool {
-	return c.By == "coach" || c.By == "" && f.Team == 0 && !f.Player && f.Coach == rules.Indirect
+	return c.By == "coach" || c.By == "" && f.Team == 0 && !f.Player && !f.Minor && f.Coach == rules.Indirect
 }
 
 func decideFoul(s *State, c *Command, m moment) *Error {
@@ -165,7 +171,7 @@ func decideFoul(s *State, c *Command, m moment) *Error {
 		if f.Coach == rules.NotCoach {
 			return Refuse(UnknownKind, c.Kind, s.coachKinds(), "a coach cannot commit that kind of foul; a coach's are "+s.coachKinds())
 		}
-	case c.By != "" && !f.Player:
+	case c.By != "" && !f.Player && !f.Minor:
 		return Refuse(UnknownKind, c.Kind, "by coach", fmt.Sprintf("a player cannot commit the kind %s; it is laid on the coach", c.Kind))
 	case c.By != "":
 		if err := s.checkPlayer(c.Team, c.By); err != nil {
@@ -179,7 +185,15 @@ func decideFoul(s *State, c *Command, m moment) *Error {
 	if coach := &s.team(c.Team).coach; coach.technicals >= maxFouls || coach.indirect >= maxFouls {
 		return inRange("a coach's technicals", maxFouls+1, maxFouls)
 	}
-	return inRange("team fouls", s.team(c.Team).spanFouls(&s.rules, period)+f.Team, maxFouls)
+	return inRange("team fouls", s.team(c.Team).spanFouls(&s.rules, period)+s.teamWeight(&f, c), maxFouls)
+}
+
+// teamWeight returns what the foul adds to the team's count.
+func (s *State) teamWeight(f *rules.Foul, c *Command) int {
+	if onCoach(f, c) && !s.rules.CoachCounts {
+		return 0
+	}
+	return f.Team
 }
 
 func (s *State) coachKinds() string {
@@ -200,6 +214,7 @@ func applyFoul(s *State, c *Command, m moment) {
 	t := s.team(c.Team)
 	period, _ := s.belongs(m)
 	coach := onCoach(&f, c)
+	f.Team = s.teamWeight(&f, c)
 	if c.Only != PlayerOnly {
 		t.fouls[period] += int16(f.Team)
 		if (s.between() || s.phase == Before) && period == s.next() {
@@ -238,6 +253,7 @@ func (p *person) lay(f *rules.Foul, coach bool) {
 		}
 	}
 	one(&p.technicals, !coach && f.Technical || coach && f.Coach == rules.Direct)
+	one(&p.minor, !coach && f.Minor)
 	one(&p.indirect, coach && f.Coach == rules.Indirect)
 	one(&p.fouls, f.Player)
 	one(&p.grave, f.Grave)
@@ -308,7 +324,7 @@ func applyFoulsSet(s *State, c *Command, _ moment) {
 	n := int16(c.Count)
 	p := t.make(c.By)
 	more := int(n - p.fouls)
-	p.fouls, p.technicals, p.grave, p.ejected = n, min(p.technicals, n), min(p.grave, n), min(p.ejected, n)
+	p.fouls, p.technicals, p.minor, p.grave, p.ejected = n, min(p.technicals, n), min(p.minor, n), min(p.grave, n), min(p.ejected, n)
 	t.namedFouls += more
 	t.unnamedFouls -= max(0, min(more, t.unnamedFouls))
 }

@@ -25,7 +25,7 @@ func (s *State) enter(n int, m moment) {
 	s.phase, s.period = Play, n
 	s.teams[0].ahead, s.teams[1].ahead = 0, 0
 	s.interval, s.timeout = clock.Clock{}, timeout{}
-	s.early, s.basket, s.late = false, false, false
+	s.early, s.basket, s.late = false, basket{}, false
 	s.judge()
 	s.mark(m)
 }
@@ -36,7 +36,7 @@ func (s *State) halt(at clock.Instant) {
 		return
 	}
 	s.clock, s.shot = s.clock.Stop(at), s.shot.Stop(at)
-	s.early, s.basket = false, false
+	s.early, s.basket = false, basket{}
 }
 
 func decideClockStart(s *State, _ *Command, m moment) *Error {
@@ -57,11 +57,11 @@ func decideClockStart(s *State, _ *Command, m moment) *Error {
 
 func applyClockStart(s *State, _ *Command, m moment) {
 	if s.phase != Play {
-		left := s.interval.Remaining(m.at) > 0
+		left := s.interval.Remaining(m.at) > 0 && (s.phase != Before || s.interval.Started())
 		s.enter(s.next(), m)
 		s.early = left
 	}
-	s.timeout, s.endTimeout = timeout{}, 0
+	s.timeout, s.endTimeout, s.basket = timeout{}, 0, basket{}
 	s.clock = s.clock.Start(m.at)
 	s.runShot(m.at)
 }
@@ -205,7 +205,7 @@ func decideDefault(s *State, _ *Command, _ moment) *Error {
 // applyForfeit gives the innocent side the game: the score stands if it leads, else the rules' score.
 func applyForfeit(s *State, c *Command, m moment) {
 	winner, loser := s.team(c.Team.Other()), s.team(c.Team)
-	score, stands := s.rules.ForfeitScore, s.rules.ForfeitStands
+	score, stands := s.rules.ForfeitScore, s.rules.ForfeitStands && s.playedEnough(m.at)
 	if c.Do == Default {
 		score, stands = 2, true
 	}
@@ -217,6 +217,16 @@ func applyForfeit(s *State, c *Command, m moment) {
 	}
 	s.loser = c.Team
 	s.finish(m)
+}
+
+// playedEnough tells whether so much has been played that a forfeit lets the score stand. Where no time has been
+// played here at all the score was put in by hand, and how much was played nobody told.
+func (s *State) playedEnough(at clock.Instant) bool {
+	played := -s.clock.Remaining(at)
+	for n := 1; n <= s.period; n++ {
+		played += s.rules.Length(n)
+	}
+	return played <= 0 || played >= s.rules.ForfeitFrom
 }
 
 // resetShot puts the shot clock where a period begins: full and standing, where the rules have one.

@@ -70,7 +70,7 @@ func (g *Game) viewInto(v *View, at, touched clock.Instant, number int) {
 	}
 	final, winner := s.decided(at)
 	v.Final, v.Winner = final, Maybe[Team]{winner, winner != NoTeam}
-	v.Warnings = s.timely(append(warnings, g.warned.list...), at)
+	v.Warnings = s.timely(append(warnings, g.warned.list...), at, touched)
 }
 
 // plain writes a reading without tenths, as timeouts and intervals are shown.
@@ -116,7 +116,7 @@ func (s *State) teamView(v *TeamView, team Team, at clock.Instant, players []Pla
 	for i := range t.players[:t.count] {
 		if p := &t.players[i]; !p.gone {
 			players = append(players, PlayerView{Number: p.number, Name: p.name, Points: int(p.points), Fouls: int(p.fouls),
-				Technicals: int(p.technicals), Out: s.out(&p.person), OnFloor: p.onFloor})
+				Technicals: int(p.technicals + p.minor), Out: s.out(&p.person), OnFloor: p.onFloor})
 		}
 	}
 	if players == nil {
@@ -197,6 +197,9 @@ func (s *State) warnings(list []Warning) []Warning {
 		}
 		s.warnCounts(team, t, add)
 	}
+	if s.timeout.scorer {
+		add("timeout_judgement", "the side that has just scored may not have the timeout this late unless an official had stopped the game; the official judges")
+	}
 	if s.timeout.live {
 		add("timeout_judgement", "the clock was running: only the side with the ball may have the timeout; the official judges")
 	}
@@ -205,21 +208,22 @@ func (s *State) warnings(list []Warning) []Warning {
 
 func tally(p *person) string {
 	text := strconv.Itoa(int(p.fouls)) + " fouls"
-	if p.technicals > 0 {
-		text += ", " + strconv.Itoa(int(p.technicals)) + " of them technical"
+	if n := p.technicals + p.minor; n > 0 {
+		text += ", " + strconv.Itoa(int(n)) + " technical"
 	}
 	return text
 }
 
 // oneShort tells whether one more foul of some kind puts a player out.
 func (s *State) oneShort(p *person) bool {
-	for _, more := range [...]person{{fouls: 1}, {technicals: 1}, {grave: 1}} {
+	for _, more := range [...]person{{fouls: 1}, {technicals: 1}, {minor: 1}, {grave: 1}} {
 		next := *p
 		next.fouls += more.fouls
 		next.technicals += more.technicals
+		next.minor += more.minor
 		next.grave += more.grave
 		// A first technical or grave foul is not a step towards a pair of them.
-		if (more.technicals > 0 && p.technicals+p.grave == 0) || (more.grave > 0 && p.technicals+p.grave == 0) {
+		if more.fouls == 0 && p.technicals+p.minor+p.grave == 0 {
 			continue
 		}
 		if s.out(&next) {
@@ -250,8 +254,8 @@ func (s *State) warnCounts(team Team, t *side, add func(code, text string, args 
 	}
 }
 
-// timely adds the warnings that depend on the instant.
-func (s *State) timely(list []Warning, at clock.Instant) []Warning {
+// timely adds the warnings that depend on the instant; touched is that of the last event.
+func (s *State) timely(list []Warning, at, touched clock.Instant) []Warning {
 	for i := range s.teams {
 		t := &s.teams[i]
 		if left := s.shownLeft(t, at).sum(); left <= 1 && s.phase != Before && s.phase != Over && t.usedAny() {
@@ -264,8 +268,9 @@ func (s *State) timely(list []Warning, at clock.Instant) []Warning {
 	if s.early && s.running(at) {
 		list = append(list, Warning{"clock_in_interval", "the game clock was started with time left in the interval: undo if it was the interval clock that was meant"})
 	}
-	if s.basket && s.running(at) {
-		list = append(list, Warning{"basket_stops_clock", "a basket stops the clock this late in the game: stop it on the official's signal"})
+	// Keyed with the clock standing it is said once, as the last thing that happened.
+	if s.basket.by != NoTeam && (s.running(at) || s.basket.at == touched) {
+		list = append(list, Warning{"basket_stops_clock", "a basket stops the clock this late in the game: it is to stand, on the official's signal"})
 	}
 	if list == nil {
 		list = []Warning{}

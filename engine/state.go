@@ -38,7 +38,7 @@ type State struct {
 	mercy bool // a lead has made the clock run on
 
 	early  bool // the clock was started though time was left in the interval
-	basket bool // a basket was made with the clock running where the rules stop it
+	basket basket
 	late   bool // the late-game limit on timeouts has struck
 
 	show, message string
@@ -73,7 +73,7 @@ type side struct {
 
 // person is what a player's or coach's fouls come to.
 type person struct {
-	fouls, technicals, indirect, grave, ejected int16
+	fouls, technicals, minor, indirect, grave, ejected int16
 }
 
 type player struct {
@@ -91,6 +91,13 @@ type timeout struct {
 	clock  clock.Clock
 	timed  bool // it has a length
 	live   bool // called while the game clock ran
+	scorer bool // called by the side that had just scored, where the rules forbid it
+}
+
+// basket is one made so late that the rules stop the clock for it; kept until the clock is stopped or started.
+type basket struct {
+	by Team
+	at clock.Instant
 }
 
 type award struct {
@@ -196,7 +203,7 @@ func (s *State) mark(m moment) {
 }
 
 // lastHorn returns the instant of the latest horn up to at: by hand, at the end of a period, or the warning and
-// the end of a timeout or interval (NFHS 2025-26, r 2-12-4).
+// the end of a timeout or interval (NFHS 2025-26, r 2-12-4; FIBA 2024, Art. 49).
 func (s *State) lastHorn(at clock.Instant) Maybe[clock.Instant] {
 	last := s.horn
 	sounds := func(c clock.Clock, left time.Duration) {
@@ -210,7 +217,13 @@ func (s *State) lastHorn(at clock.Instant) Maybe[clock.Instant] {
 		sounds(s.timeout.clock, s.rules.TimeoutHorn)
 	}
 	sounds(s.interval, 0)
-	sounds(s.interval, s.rules.IntervalHorn)
+	if s.phase == Interval {
+		sounds(s.interval, s.rules.IntervalHorn)
+		return last
+	}
+	for _, left := range s.rules.HalftimeHorns {
+		sounds(s.interval, left)
+	}
 	return last
 }
 
@@ -296,7 +309,7 @@ func (s *State) shownFouls(t *side) int {
 func (s *State) out(p *person) bool {
 	r := &s.rules
 	at := func(n int16, limit int) bool { return limit > 0 && int(n) >= limit }
-	return p.ejected > 0 || at(p.fouls, r.PlayerFouls) || at(p.technicals, r.PlayerTechs) ||
+	return p.ejected > 0 || at(p.fouls, r.PlayerFouls) || at(p.technicals, r.PlayerTechs) || at(p.technicals+p.minor, r.PlayerClasses) ||
 		at(p.grave, r.PlayerGrave) || at(p.technicals+p.grave, r.PlayerMixed)
 }
 

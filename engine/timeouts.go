@@ -13,12 +13,12 @@ type kinds [rules.TimeoutKinds]int
 // in the same allowance later on, before the period was set back, counts too.
 func (s *State) left(t *side) kinds {
 	r := &s.rules
-	half := (r.Periods + 1) / 2
+	half, now := (r.Periods+1)/2, s.spending()
 	var left kinds
 	for n := 1; n <= maxPeriods; n++ {
-		if n <= s.period {
+		if n <= now {
 			s.allow(&left, n, half)
-		} else if r.TimeoutSpan == rules.PerHalf && (n > half) != (s.period > half) || !r.TimeoutCarry && n > r.Periods {
+		} else if r.TimeoutSpan == rules.PerHalf && (n > half) != (now > half) || !r.TimeoutCarry && n > r.Periods {
 			break
 		}
 		for k := range left {
@@ -26,6 +26,15 @@ func (s *State) left(t *side) kinds {
 		}
 	}
 	return left
+}
+
+// spending returns the period whose allowance is in force: the present one, or in an interval the overtime to come
+// where the rules open its extra so early.
+func (s *State) spending() int {
+	if s.rules.TimeoutEarly && s.between() && s.rules.Last(s.period) && s.period < maxPeriods {
+		return s.period + 1
+	}
+	return s.period
 }
 
 // allow puts in what period n begins with.
@@ -177,17 +186,18 @@ func (s *State) take(team Team, name string, m moment) rules.TimeoutKind {
 		s.team(team).owed++
 		return k
 	}
-	s.team(team).used[s.period][k]++
+	s.team(team).used[s.spending()][k]++
 	return k
 }
 
 func (s *State) call(who Caller, k rules.TimeoutKind, m moment) {
 	live := s.running(m.at)
+	scored := s.basket.by != NoTeam && Caller(s.basket.by) == who
 	if s.atEnd(m.at) {
 		s.endTimeout = s.period
 	}
 	s.halt(m.at)
-	s.timeout = timeout{caller: who, kind: k, timed: true, live: live && !s.rules.TimeoutAnyBall,
+	s.timeout = timeout{caller: who, kind: k, timed: true, live: live && !s.rules.TimeoutAnyBall, scorer: scored && !s.rules.TimeoutScorer,
 		clock: clock.New(s.rules.Timeouts[k].Length).Start(m.at)}
 }
 
@@ -218,5 +228,5 @@ func decideTimeoutsSet(s *State, c *Command, _ moment) *Error {
 func applyTimeoutsSet(s *State, c *Command, _ moment) {
 	t := s.team(c.Team)
 	k, _ := s.kindAsked(c.Kind) // decided before
-	t.used[s.period][k] += int16(s.left(t)[k] - c.Count)
+	t.used[s.spending()][k] += int16(s.left(t)[k] - c.Count)
 }

@@ -24,11 +24,13 @@ var Fields = []Field{
 	count("periods", "periods of regulation time", 1, 8, func(s *Set) *int { return &s.Periods }),
 	span("period_length", "length of a period", time.Second, 2*time.Hour, "", func(s *Set) *time.Duration { return &s.PeriodLength }),
 	span("overtime_length", "length of an overtime", time.Second, time.Hour, "none", func(s *Set) *time.Duration { return &s.OvertimeLength }),
-	span("interval_length", "between two periods", time.Second, time.Hour, "", func(s *Set) *time.Duration { return &s.IntervalLength }),
-	span("halftime_length", "half-time", time.Second, 2*time.Hour, "", func(s *Set) *time.Duration { return &s.HalftimeLength }),
+	span("interval_length", "between two periods", time.Second, time.Hour, "none", func(s *Set) *time.Duration { return &s.IntervalLength }),
+	span("halftime_length", "half-time", time.Second, 2*time.Hour, "none", func(s *Set) *time.Duration { return &s.HalftimeLength }),
 	span("overtime_interval", "before each overtime", time.Second, time.Hour, "", func(s *Set) *time.Duration { return &s.OvertimeInterval }),
 	span("warmup", "warm-up before the game", time.Second, 2*time.Hour, "none", func(s *Set) *time.Duration { return &s.Warmup }),
 	span("interval_horn", "warning horn of an interval, time left", time.Second, time.Hour, "none", func(s *Set) *time.Duration { return &s.IntervalHorn }),
+	{Name: "halftime_horns", Unit: "m:ss,…", Says: "warning horns of half-time and of a warm-up, time left", get: (*Set).hornsText, put: (*Set).putHorns,
+		want: "up to 2 falling times from 0:01 to 1:00:00, as 3:00,1:30, or none"},
 
 	choice("foul_span", "where team fouls start afresh", []string{"quarter", "half", "game"}, func(s *Set) *Span { return &s.FoulSpan }),
 	{Name: "bonus", Unit: "COUNT:THROWS,…", Says: "what a common foul brings from that team foul on", get: (*Set).bonusText, put: (*Set).putBonus,
@@ -40,10 +42,12 @@ var Fields = []Field{
 	foul(Intentional), foul(Unsportsmanlike), foul(Disruptive), foul(Flagrant), foul(Flagrant1), foul(Flagrant2), foul(Disqualifying),
 	limit("player_fouls", "a player is out with so many fouls", 1, 99, "none", func(s *Set) *int { return &s.PlayerFouls }),
 	limit("player_technicals", "or so many technicals", 1, 99, "none", func(s *Set) *int { return &s.PlayerTechs }),
+	limit("player_classes", "or so many technicals of both classes", 1, 99, "none", func(s *Set) *int { return &s.PlayerClasses }),
 	limit("player_grave", "or so many grave fouls", 1, 99, "none", func(s *Set) *int { return &s.PlayerGrave }),
 	limit("player_mixed", "or so many technicals and grave fouls together", 1, 99, "none", func(s *Set) *int { return &s.PlayerMixed }),
 	limit("coach_technicals", "a head coach is out with so many technicals of his own", 1, 99, "none", func(s *Set) *int { return &s.CoachDirect }),
 	limit("coach_total", "or so many with those laid on him for others", 1, 99, "none", func(s *Set) *int { return &s.CoachTotal }),
+	yes("coach_counts", "a head coach's own foul is a team foul", func(s *Set) *bool { return &s.CoachCounts }),
 
 	timeouts("timeouts_full", "full timeouts allowed", Full), timeoutLength("timeout_full_length", Full),
 	timeouts("timeouts_short", "short timeouts allowed", Short), timeoutLength("timeout_short_length", Short),
@@ -57,12 +61,14 @@ var Fields = []Field{
 		}, want: "game or half"},
 	limit("timeout_keep", "unused ones that may go over half-time, all kinds", 1, 9, "all", func(s *Set) *int { return &s.TimeoutKeep }),
 	yes("timeout_carry", "unused ones go into overtime", func(s *Set) *bool { return &s.TimeoutCarry }),
+	yes("timeout_early", "an overtime's extra may be used in the interval before it", func(s *Set) *bool { return &s.TimeoutEarly }),
 	{Name: "timeout_excess", Unit: "technical|refused", Says: "one more than the allowance is granted for a technical, or refused",
 		get: func(s *Set) string { return pick(s.TimeoutExcess, "technical", "refused") },
 		put: flag("technical", "refused", func(s *Set) *bool { return &s.TimeoutExcess }), want: "technical or refused"},
 	yes("timeout_other", "where the kind asked for is used up, another is charged", func(s *Set) *bool { return &s.TimeoutOther }),
 	yes("timeout_once", "only one once time has run out at the end", func(s *Set) *bool { return &s.TimeoutOnce }),
 	yes("timeout_any_ball", "may be asked for while the clock runs, whoever has the ball", func(s *Set) *bool { return &s.TimeoutAnyBall }),
+	yes("timeout_scorer", "the side that has just scored may ask while a basket stops the clock", func(s *Set) *bool { return &s.TimeoutScorer }),
 	limit("timeout_late", "at most so many late in the last period", 1, 9, "none", func(s *Set) *int { return &s.LateTimeouts }),
 	span("timeout_late_from", "late is from here on", time.Second, time.Hour, "none", func(s *Set) *time.Duration { return &s.LateFrom }),
 	span("timeout_horn", "warning horn of a timeout, time left", time.Second, time.Hour, "none", func(s *Set) *time.Duration { return &s.TimeoutHorn }),
@@ -89,6 +95,8 @@ var Fields = []Field{
 	count("mercy_from", "from this period on", 1, 9, func(s *Set) *int { return &s.MercyFrom }),
 	limit("mercy_off_below", "until the lead is below", 1, 200, "never", func(s *Set) *int { return &s.MercyOff }),
 	span("basket_stops_below", "a basket stops the clock late in the last period", time.Second, time.Hour, "never", func(s *Set) *time.Duration { return &s.BasketStops }),
+	{Name: "basket_points", Unit: "INSIDE/BEHIND", Says: "points for a basket from inside and from behind the arc",
+		get: func(s *Set) string { return strconv.Itoa(s.Inside) + "/" + strconv.Itoa(s.Behind) }, put: (*Set).putBaskets, want: "two counts from 1 to 9, as 2/3"},
 
 	{Name: "numbers", Unit: "NUMBERS|any", Says: "jersey numbers that are legal", get: (*Set).NumberList, put: (*Set).putNumbers,
 		want: "numbers and ranges as 00,0-5,10-15, or any"},
@@ -98,6 +106,7 @@ var Fields = []Field{
 	limit("overtime_target", "points made in overtime that win", 1, 200, "none", func(s *Set) *int { return &s.OvertimeTarget }),
 	count("forfeit_score", "the innocent side's score, to 0", 0, 99, func(s *Set) *int { return &s.ForfeitScore }),
 	yes("forfeit_stands", "the score stands if the innocent side leads", func(s *Set) *bool { return &s.ForfeitStands }),
+	span("forfeit_from", "but only once so much has been played", time.Second, 3*time.Hour, "none", func(s *Set) *time.Duration { return &s.ForfeitFrom }),
 	yes("default", "the set knows a default (2-0, or the score if the innocent side leads)", func(s *Set) *bool { return &s.Default }),
 }
 
@@ -252,6 +261,45 @@ func (s *Set) putBonus(v string) bool {
 	}
 	s.Bonus = levels
 	return true
+}
+
+func (s *Set) hornsText() string {
+	var parts []string
+	for _, d := range s.HalftimeHorns {
+		if d > 0 {
+			parts = append(parts, clock.Format(d))
+		}
+	}
+	if parts == nil {
+		return "none"
+	}
+	return strings.Join(parts, ",")
+}
+
+func (s *Set) putHorns(v string) bool {
+	var horns [maxHorns]time.Duration
+	i, last := 0, time.Hour+1
+	for part := range strings.SplitSeq(v, ",") {
+		if v == "none" {
+			break
+		}
+		d, ok := clock.Parse(part, 3)
+		if !ok || d < time.Second || d >= last || i == maxHorns {
+			return false
+		}
+		horns[i] = d
+		i, last = i+1, d
+	}
+	s.HalftimeHorns = horns
+	return true
+}
+
+func (s *Set) putBaskets(v string) bool {
+	inside, behind, _ := strings.Cut(v, "/")
+	near, ok := whole(inside)
+	far, fine := whole(behind)
+	s.Inside, s.Behind = near, far
+	return ok && fine && near >= 1 && far >= near && far <= 9
 }
 
 func whole(s string) (int, bool) {

@@ -15,7 +15,7 @@ func foul(k Kind) Field {
 			s.Fouls[k] = f
 			return ok
 		},
-		want: "none, or any of team, team:2, player, technical, grave, out, coach or indirect, and last bonus, open or the throws"}
+		want: "none, or any of team, team:2, player, technical, minor, grave, out, coach or indirect, and last bonus, open or the throws"}
 }
 
 func (f Foul) text() string {
@@ -32,6 +32,7 @@ func (f Foul) text() string {
 	add(f.Team > 1, "team:"+strconv.Itoa(f.Team))
 	add(f.Player, "player")
 	add(f.Technical, "technical")
+	add(f.Minor, "minor")
 	add(f.Grave, "grave")
 	add(f.Out, "out")
 	add(f.Coach == Direct, "coach")
@@ -58,6 +59,8 @@ func parseFoul(v string) (Foul, bool) {
 			f.Player = true
 		case "technical":
 			f.Technical = true
+		case "minor":
+			f.Minor = true
 		case "grave":
 			f.Grave = true
 		case "out":

@@ -17,6 +17,7 @@ var nfhs = []row{
 	{"overtime_interval", "1:00", nfhsBook + "r 5-7-1", Published},
 	{"warmup", "none", nfhsBook + "r 2-2-2 fixes none", Published},
 	{"interval_horn", "0:15", nfhsBook + "r 2-12-4", Published},
+	{"halftime_horns", "0:15", nfhsBook + "r 2-12-4", Published},
 
 	{"foul_span", "quarter", nfhsBook + "r 4-8-1", Published},
 	{"bonus", "5:two", nfhsBook + "r 4-8-1", Published},
@@ -39,10 +40,12 @@ var nfhs = []row{
 	{"foul_disqualifying", "none", nfhsBook + "r 10 has none of that name", Published},
 	{"player_fouls", "5", nfhsBook + "r 4-14-1", Published},
 	{"player_technicals", "2", nfhsBook + "r 4-14-1", Published},
+	{"player_classes", "none", nfhsBook + "r 10 has no classes", Published},
 	{"player_grave", "none", nfhsBook + "r 4-14-1 knows none", Published},
 	{"player_mixed", "none", nfhsBook + "r 4-14-1 knows none", Published},
 	{"coach_technicals", "2", nfhsBook + "technical foul summary", Published},
 	{"coach_total", "3", nfhsBook + "technical foul summary", Published},
+	{"coach_counts", "yes", nfhsBook + "r 4-8-2", Published},
 
 	{"timeouts_full", "3+1", nfhsBook + "r 5-11-1", Published},
 	{"timeout_full_length", "1:00", nfhsBook + "r 5-11-1", Published},
@@ -51,10 +54,12 @@ var nfhs = []row{
 	{"timeout_span", "game", nfhsBook + "r 5-11-1", Published},
 	{"timeout_keep", "all", nfhsBook + "r 5-11-5", Published},
 	{"timeout_carry", "yes", nfhsBook + "r 5-11-1", Published},
+	{"timeout_early", "no", nfhsBook + "r 5-11-5", Published},
 	{"timeout_excess", "technical", nfhsBook + "r 5-11-6", Published},
 	{"timeout_other", "yes", "NFHS Case Book 2025-26, 5.11.1 A", Published},
 	{"timeout_once", "yes", nfhsBook + "r 5-11-7", Published},
 	{"timeout_any_ball", "no", nfhsBook + "r 5-8-3", Published},
+	{"timeout_scorer", "yes", nfhsBook + "r 5-8-3: while its own side has the ball, or the ball is dead", Published},
 	{"timeout_late", "none", nfhsBook + "r 5-11 knows none", Published},
 	{"timeout_late_from", "none", nfhsBook + "r 5-11 knows none", Published},
 	{"timeout_horn", "0:15", nfhsBook + "r 2-12-4", Published},
@@ -77,6 +82,7 @@ var nfhs = []row{
 	{"mercy_from", "3", "no national value; only counts once mercy_lead is set", CommonPractice},
 	{"mercy_off_below", "never", "no national value; only counts once mercy_lead is set", CommonPractice},
 	{"basket_stops_below", "never", nfhsBook + "r 5-8", Published},
+	{"basket_points", "2/3", nfhsBook + "r 5-2-1", Published},
 
 	{"numbers", "00,0-5,10-15,20-25,30-35,40-45,50-55", nfhsBook + "r 3-4-3d", Published},
 	{"both_zeros", "no", nfhsBook + "r 3-4-3d", Published},
@@ -85,5 +91,25 @@ var nfhs = []row{
 	{"overtime_target", "none", nfhsBook + "r 5-7", Published},
 	{"forfeit_score", "2", nfhsBook + "r 5-4-2", Published},
 	{"forfeit_stands", "yes", nfhsBook + "r 5-4-2", Published},
+	{"forfeit_from", "none", nfhsBook + "r 5-4-2", Published},
 	{"default", "no", nfhsBook + "r 5-4 knows only the forfeit", Published},
+}
+
+const halvesBook = "NFHS Basketball Rules before 2023-24, "
+
+// nfhsHalves is what differed until 2022-23, and still does where a state keeps it: team fouls by half.
+var nfhsHalves = []row{
+	{"foul_span", "half", halvesBook + "r 4-8", Published},
+	{"bonus", "7:one_and_one,10:two", halvesBook + "r 4-8", Published},
+	{"bonus_lamp", "shot", custom, CommonPractice},
+	{"fouls_shown", "never", custom, CommonPractice},
+	{"foul_personal", "team,player,bonus", halvesBook + "r 4-8, r 4-14-1", Published},
+}
+
+// youth is the game below the ninth grade. A running clock only where it is set.
+var youth = []row{
+	{"period_length", "6:00", nfhsBook + "Appendix H", Published},
+	{"overtime_length", "3:00", nfhsBook + "r 5-7-3: half a quarter", Published},
+	{"interval_length", "1:00", nfhsBook + "Appendix H", Published},
+	{"halftime_length", "10:00", nfhsBook + "Appendix H", Published},
 }

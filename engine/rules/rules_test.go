@@ -24,7 +24,7 @@ func TestEverySetIsComplete(t *testing.T) {
 			t.Fatalf("%s: a row cannot be read", p.name)
 		}
 		var rows, fields []string
-		for _, r := range p.rows {
+		for _, r := range p.rows() {
 			rows = append(rows, r.name)
 			if got, _ := s.Get(r.name); got != r.value {
 				t.Errorf("%s: %s reads back as %q, the row says %q", p.name, r.name, got, r.value)

@@ -65,6 +65,7 @@ type Level struct {
 // Bounds on what a set may hold, so that a set is a plain comparable value.
 const (
 	maxLevels = 3
+	maxHorns  = 2
 	MaxFloor  = 5 // players on the floor
 )
 
@@ -94,6 +95,7 @@ type Foul struct {
 	Team      int  // weight in the team's count, 0 to 2
 	Player    bool // counts in a player's fouls
 	Technical bool // counts in a person's technicals
+	Minor     bool // counts in a person's technicals of the second class
 	Grave     bool // counts in a player's grave fouls (unsportsmanlike and the like)
 	Out       bool // the person may take no further part
 	Coach     CoachAs
@@ -121,8 +123,9 @@ type Set struct {
 	IntervalLength   time.Duration
 	HalftimeLength   time.Duration
 	OvertimeInterval time.Duration
-	Warmup           time.Duration // 0: not fixed
-	IntervalHorn     time.Duration // a warning horn when so much is left; 0: none
+	Warmup           time.Duration           // 0: not fixed
+	IntervalHorn     time.Duration           // a warning horn when so much is left; 0: none
+	HalftimeHorns    [maxHorns]time.Duration // falling; 0 ends the list
 	TimeoutHorn      time.Duration
 
 	FoulSpan    Span
@@ -132,19 +135,24 @@ type Set struct {
 	Fouls       [KindCount]Foul
 	PlayerFouls int // a player is out at so many; 0: no limit
 	PlayerTechs int
-	PlayerGrave int
-	PlayerMixed int // technicals and grave fouls together
-	CoachDirect int
-	CoachTotal  int // direct and indirect together
+	// PlayerClasses counts technicals of both classes together; PlayerTechs those of the first.
+	PlayerClasses int
+	PlayerGrave   int
+	PlayerMixed   int // technicals and grave fouls together
+	CoachDirect   int
+	CoachTotal    int  // direct and indirect together
+	CoachCounts   bool // a foul by a head coach counts for the team
 
 	Timeouts       [TimeoutKinds]Timeout
 	TimeoutSpan    Span // PerGame or PerHalf
 	TimeoutKeep    int  // at most so many unused of all kinds go over half-time
 	TimeoutCarry   bool // unused ones go into overtime
+	TimeoutEarly   bool // an overtime's extra may be used in the interval before it
 	TimeoutExcess  bool // beyond the allowance granted at the price of a technical, else refused
 	TimeoutOther   bool // asked for a kind that is used up, another that is left is charged
 	TimeoutOnce    bool // after time has run out at the end only one is granted
 	TimeoutAnyBall bool // may be asked for whoever has the ball
+	TimeoutScorer  bool // the side that has just scored may ask while a basket stops the clock
 	LateTimeouts   int  // at most so many from LateFrom on in the last period; 0: no limit
 	LateFrom       time.Duration
 	OfficialLength time.Duration // 0: as long as it takes
@@ -165,18 +173,21 @@ type Set struct {
 	MercyFrom int // first period in which it may
 	MercyOff  int // goes off below this lead; 0: never
 
+	Inside, Behind int // points for a basket from either side of the arc
+
 	BasketStops time.Duration // a basket stops the clock late in the last period from here; 0: never
 
 	AnyNumber bool // any number of one to three digits
 	Numbers   NumberSet
 	BothZeros bool // 0 and 00 on one team
 
-	TargetScore    int  // wins at once in regulation; 0: none
-	OvertimeTarget int  // points made in overtime that win; 0: none
-	ForfeitScore   int  // for the innocent side; the other gets 0
-	ForfeitStands  bool // the score stands if the innocent side leads
-	Default        bool // the set knows a default, scored 2-0 unless the innocent side leads
-	Lineup         int  // players on the floor
+	TargetScore    int           // wins at once in regulation; 0: none
+	OvertimeTarget int           // points made in overtime that win; 0: none
+	ForfeitScore   int           // for the innocent side; the other gets 0
+	ForfeitStands  bool          // the score stands if the innocent side leads
+	ForfeitFrom    time.Duration // but only once so much has been played; 0: always
+	Default        bool          // the set knows a default, scored 2-0 unless the innocent side leads
+	Lineup         int           // players on the floor
 }
 
 // Regulation tells whether period n belongs to regulation time.

@@ -62,7 +62,10 @@ func (s *Set) Check() error {
 		key, value, why string
 	}{
 		{s.ShotShort > s.ShotLength, "shot_short", "longer than shot_length", "at most a full shot clock"},
-		{s.IntervalHorn > 0 && s.IntervalHorn >= s.IntervalLength, "interval_horn", "not before the interval's end", "less than interval_length"},
+		{s.Periods > 2 && s.IntervalLength == 0, "interval_length", "none", "a time, where there are more than two periods"},
+		{s.Periods%2 == 0 && s.HalftimeLength == 0, "halftime_length", "none", "a time, where there is a half-time"},
+		{s.HalftimeLength > 0 && s.HalftimeHorns[0] >= s.HalftimeLength, "halftime_horns", "not before half-time's end", "less than halftime_length"},
+		{s.IntervalLength > 0 && s.IntervalHorn >= s.IntervalLength, "interval_horn", "not before the interval's end", "less than interval_length"},
 		{s.LateTimeouts > 0 && s.LateFrom == 0, "timeout_late_from", "none", "a time, where timeout_late is set"},
 		{s.MercyLead > 0 && s.MercyOff > s.MercyLead, "mercy_off_below", "above mercy_lead", "at most mercy_lead"},
 		{!hasTimeouts(s), "timeout_full_length", "none", "a length for full or short"},
@@ -92,7 +95,7 @@ func (s *Set) Values() []Value {
 	var rows []row
 	for _, p := range sets {
 		if p.name == s.Name {
-			rows = p.rows
+			rows = p.rows()
 		}
 	}
 	values := make([]Value, 0, len(Fields))
