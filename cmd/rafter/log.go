@@ -1,8 +1,12 @@
 package main
 
 import (
+	"encoding/csv"
 	"errors"
 	"fmt"
+	"io"
+	"os"
+	"strconv"
 
 	"github.com/spf13/cobra"
 
@@ -11,12 +15,13 @@ import (
 	"rafter/cmd/internal/journalfile"
 	"rafter/engine"
 	"rafter/engine/journal"
+	"rafter/engine/ledger"
 	"rafter/engine/script"
 )
 
 func logCommand() *cobra.Command {
-	c := &cobra.Command{Use: "log", Short: "show and check a game's log", Example: "  rafter log show game.log"}
-	return cobracli.Group(c, nil, logShowCommand(), logCheckCommand())
+	c := &cobra.Command{Use: "log", Short: "show, check and export a game's log, and lay it beside the official book", Example: "  rafter log show game.log"}
+	return cobracli.Group(c, nil, logShowCommand(), logCheckCommand(), logReconcileCommand(), logExportCommand())
 }
 
 func logShowCommand() *cobra.Command {
@@ -120,4 +125,136 @@ func eventLine(e engine.Event) line {
 		l.Was = engine.Some(engine.Seconds(e.Was.Value))
 	}
 	return l
+}
+
+func logReconcileCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use: "reconcile FILE", Short: "where a game's counts differ from its players' sums, or from the official book",
+		Long: "One difference a line, with the events behind it and what to ask the official scorer; exit 0 none, 1 differences.\n" +
+			"The book is right and the display follows; nothing is changed here.\n\n" +
+			"--book names a list typed from the book, # begins a comment, what is not listed is not compared:\n" +
+			"  home score 45\n  home 12 points 8\n  home 12 fouls 3\n" +
+			"  home fouls 4              the team's fouls as they count now\n" +
+			"  home timeouts full 2      those left\n  arrow home                or off\n  period 3                  or ot1",
+		Example: "  rafter log reconcile game.log --book book.txt",
+		Args:    cobracli.Args(1, 1, "FILE"),
+	}
+	book, asJSON := cobracli.Text(c, "book", ""), cobracli.Switch(c, "json")
+	c.RunE = func(c *cobra.Command, args []string) error {
+		list, err := typedBook(*book)
+		if err != nil {
+			return err
+		}
+		l, err := readLedger(c, args[0])
+		if err != nil {
+			return err
+		}
+		differences := append(l.Sums(), l.Compare(list)...)
+		for i := range differences {
+			if *asJSON {
+				err = printJSON(c.OutOrStdout(), &differences[i])
+			} else {
+				err = say(c, "%s\n", differences[i].String())
+			}
+			if err != nil {
+				return err
+			}
+		}
+		if len(differences) > 0 {
+			return cli.Silent
+		}
+		return nil
+	}
+	return c
+}
+
+// typedBook reads the list of that name; without a name it is empty.
+func typedBook(path string) (*ledger.Book, error) {
+	if path == "" {
+		return &ledger.Book{}, nil
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, cli.Fail("", err)
+	}
+	defer func() { _ = f.Close() }() // only read
+	list, err := ledger.ReadBook(f)
+	var bad *ledger.BookError
+	switch {
+	case errors.As(err, &bad):
+		return nil, cli.Fail("how a line is written: rafter log reconcile --help", fmt.Errorf("%s: %w", path, err))
+	case err != nil:
+		return nil, cli.Fail("", err)
+	}
+	return list, nil
+}
+
+// readLedger reads a log, which must be whole, and what its events came to.
+func readLedger(c *cobra.Command, path string) (*ledger.Ledger, error) {
+	log, err := readLog(c, path)
+	if err != nil {
+		return nil, err
+	}
+	game, err := play(path, log)
+	if err != nil {
+		return nil, err
+	}
+	l, err := ledger.Read(game, log.At())
+	if err != nil {
+		return nil, cli.Fail("", fmt.Errorf("%s: %w", path, err))
+	}
+	return l, nil
+}
+
+func logExportCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use: "export FILE", Short: "a game as a table for spreadsheets, or as a running score sheet",
+		Long: "--csv: one event a row (RFC 4180), the clock as it read when the event was true, the score after it, and whether the event\n" +
+			"is live, taken back or amended.\n" +
+			"--sheet: names and numbers, goals and throws with a running total, fouls, timeouts and the arrow, as text, to lay beside the\n" +
+			"official book. It replaces no book.",
+		Example: "  rafter log export game.log --csv > game.csv",
+		Args:    cobracli.Args(1, 1, "FILE"),
+	}
+	asCSV, asSheet := cobracli.Switch(c, "csv"), cobracli.Switch(c, "sheet")
+	c.RunE = func(c *cobra.Command, args []string) error {
+		if *asCSV == *asSheet {
+			return cli.Wrong("usage: "+c.CommandPath()+" FILE --csv, or --sheet", "%s needs one of --csv and --sheet", c.CommandPath())
+		}
+		l, err := readLedger(c, args[0])
+		if err != nil {
+			return err
+		}
+		if *asCSV {
+			return writeCSV(c.OutOrStdout(), l)
+		}
+		return say(c, "%s", l.Sheet().Text())
+	}
+	return c
+}
+
+// columns are the table's; they only grow, at the end.
+var columns = []string{"number", "time", "was", "clock", "period", "command", "team", "player", "home", "away", "state"}
+
+// writeCSV writes the table of events. No cell can begin with a sign that a spreadsheet would compute: each is made of
+// our own words or begins with one.
+func writeCSV(w io.Writer, l *ledger.Ledger) error {
+	table := csv.NewWriter(w)
+	table.UseCRLF = true
+	rows := [][]string{columns}
+	for i := range l.Entries {
+		e := &l.Entries[i]
+		was := ""
+		if e.Event.Was.OK {
+			was = script.FormatTime(e.Event.Was.Value)
+		}
+		keyed := &e.Event.Command
+		of := keyed.Team.String()
+		if keyed.Do == engine.TimeoutBoth {
+			of = engine.BothCallers.String()
+		}
+		rows = append(rows, []string{strconv.Itoa(e.Event.Number), script.FormatTime(e.Event.At), was, e.Clock, e.Label, script.Format(*keyed),
+			of, keyed.By, strconv.Itoa(e.Score[0]), strconv.Itoa(e.Score[1]), e.Fate.String()})
+	}
+	return table.WriteAll(rows)
 }
