@@ -41,6 +41,7 @@ func (a *app) open(kept engine.Setup) (err error) {
 		return cli.Fail("keep the game elsewhere with --log FILE; nothing was changed", err)
 	}
 	fmt.Fprintf(a.say, "%s: %s\n", windowcli.Program, notice.Text)
+	a.strip.said = []trouble{{notice.Code, notice.Path}}
 	return nil
 }
 

@@ -8,6 +8,8 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
+	"strings"
 	"syscall"
 
 	"rafter/cmd/internal/cli"
@@ -20,6 +22,7 @@ import (
 	"rafter/overlay/graphic"
 	"rafter/overlay/output/window"
 	"rafter/overlay/paint"
+	"rafter/overlay/toml"
 )
 
 func main() {
@@ -46,6 +49,9 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	looks, err := picture.Load(asked.Theme)
 	if err != nil {
 		return cli.Fail("list the themes with: rafter theme list; see what is wrong in one with: rafter theme measure "+asked.Theme, err)
+	}
+	if err := checkGraphic(asked.Graphic); err != nil {
+		return cli.Wrong("see: "+windowcli.Program+" --help", "--graphic: %w", err)
 	}
 	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen}
 	a.stripped = asked.Strip == "" || asked.Strip == windowcli.Below
@@ -81,7 +87,7 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 // kept reads the settings. A mistake in them is told and no reason not to play: what is right in them holds.
 func kept(say io.Writer) (s settings.Settings, table desk.Table, standing string) {
 	path := settings.DefaultPath()
-	s, err := settings.Load(path, settings.Check{Acts: desk.Names(), Keys: desk.CheckKeys})
+	s, err := settings.Load(path, settings.Check{Acts: desk.Names(), Keys: desk.CheckKeys, Output: outputs})
 	table, errTable := desk.NewTable(s.Keys)
 	if errTable != nil {
 		table, _ = desk.NewTable(nil)
@@ -93,13 +99,30 @@ func kept(say io.Writer) (s settings.Settings, table desk.Table, standing string
 	return s, table, standing
 }
 
+// outputs hold what the settings want shown against what there is.
+var outputs = map[string]func(string) error{
+	"theme":      func(name string) error { _, err := picture.Load(name); return err },
+	"graphic":    checkGraphic,
+	"size":       func(s string) error { _, err := windowcli.Options{}.Or(windowcli.Kept{Size: s}); return err },
+	"background": func(s string) error { _, err := windowcli.Options{}.Or(windowcli.Kept{Background: s}); return err },
+}
+
+// checkGraphic refuses a graphic that is not for the air, such as the strip.
+func checkGraphic(name string) error {
+	names := append(graphic.Names(true), picture.OnAir)
+	if slices.Contains(names, name) {
+		return nil
+	}
+	return fmt.Errorf("there is no graphic %q%s: use one of %s", name, toml.DidYouMean(name, names), strings.Join(names, ", "))
+}
+
 // pictures makes what the window shows: on air, and the strip.
 func (a *app) pictures(looks *picture.Looks) (err error) {
 	on := picture.Options{Graphic: a.asked.Graphic, Size: a.asked.Size, Background: background(a.asked)}
 	if a.picture, err = looks.New(on); err != nil {
 		return err
 	}
-	a.strip = &operator{}
+	a.strip = &operator{say: a.say}
 	if a.asked.Strip == windowcli.Terminal {
 		a.strip.terminal = a.say
 	}

@@ -107,19 +107,21 @@ func TestWhatCannotGoOnSaysWhatAndWhereAndLeavesNothing(t *testing.T) {
 		name  string
 		words []string
 		says  string
+		code  int
 	}{
-		{"another_programs_file_as_log", []string{"--log", write("x.log", "{\"hello\":1}\n")}, "x.log"},
-		{"a_script_with_a_bad_line", []string{"--script", write("bad.game", "1 score home 2\n2 scoer home 2\n")}, "line 2"},
-		{"no_such_script", []string{"--script", filepath.Join(dir, "none.game")}, "none.game"},
-		{"a_theme_with_an_unknown_key", []string{"--theme", theme}, "theme.toml:1:"},
-		{"no_such_theme", []string{"--theme", "mapel"}, `there is no "mapel"`},
-		{"no_such_graphic", []string{"--graphic", "bugg"}, `there is no graphic "bugg"`},
-		{"a_trace_that_cannot_be_written", []string{"--demo", "--trace", filepath.Join(dir, "no folder", "t")}, "no folder"},
+		{"another_programs_file_as_log", []string{"--log", write("x.log", "{\"hello\":1}\n")}, "x.log", 1},
+		{"a_script_with_a_bad_line", []string{"--script", write("bad.game", "1 score home 2\n2 scoer home 2\n")}, "line 2", 1},
+		{"no_such_script", []string{"--script", filepath.Join(dir, "none.game")}, "none.game", 1},
+		{"a_theme_with_an_unknown_key", []string{"--theme", theme}, "theme.toml:1:", 1},
+		{"no_such_theme", []string{"--theme", "mapel"}, `there is no "mapel"`, 1},
+		{"no_such_graphic", []string{"--graphic", "bugg"}, `there is no graphic "bugg"`, 2},
+		{"the_strip_on_air", []string{"--graphic", "strip"}, `there is no graphic "strip": use one of bug, wall`, 2},
+		{"a_trace_that_cannot_be_written", []string{"--demo", "--trace", filepath.Join(dir, "no folder", "t")}, "no folder", 1},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			home := t.TempDir()
 			_, say, code := runProgram(t, home, nil, tt.words...)
-			if code != 1 || !strings.Contains(say, tt.says) || !strings.Contains(say, "hint: ") || strings.Contains(say, "goroutine") {
+			if code != tt.code || !strings.Contains(say, tt.says) || !strings.Contains(say, "hint: ") || strings.Contains(say, "goroutine") {
 				t.Errorf("exit %d, said: %s", code, say)
 			}
 			if left, _ := filepath.Glob(filepath.Join(home, "*", "*", "*.log")); len(left) > 0 {

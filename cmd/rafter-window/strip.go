@@ -4,11 +4,14 @@ import (
 	"fmt"
 	"image"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
 	"rafter/cmd/internal/desk"
+	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/picture"
+	"rafter/cmd/internal/windowcli"
 	"rafter/engine/clock"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"
@@ -23,7 +26,16 @@ type operator struct {
 	page     int           // shown in place of the hints, from 1; 0 for none
 	terminal io.Writer     // nil: the strip is not told there
 	told     string
-	standing string // what was wrong from the start, such as a mistake in the settings
+	standing string    // what was wrong from the start, such as a mistake in the settings
+	say      io.Writer // what goes wrong later is said here too: the strip may be out of sight
+	said     []trouble // those that stand
+	spare    []trouble
+}
+
+// trouble tells notices apart whose words change while they stand.
+type trouble struct {
+	code host.NoticeCode
+	path string
 }
 
 // compose makes the strip's content for the instant.
@@ -46,16 +58,36 @@ func (o *operator) compose(a *app, at clock.Instant, acknowledged int) {
 
 // wrong is one sentence: what was just refused, then the gravest of what stands.
 func (o *operator) wrong(a *app, s desk.Strip) string {
-	if s.Wrong != "" {
+	all := troubles(a)
+	o.report(all)
+	switch {
+	case s.Wrong != "":
 		return s.Wrong
-	}
-	if notices := a.host.Notices(); len(notices) > 0 {
-		return notices[0].Text
-	}
-	if w := a.horn.Wrong(); w != "" {
-		return w
+	case len(all) > 0:
+		return all[0].Text
 	}
 	return o.standing
+}
+
+// troubles are what stands now, the gravest first.
+func troubles(a *app) []host.Notice {
+	all := a.host.Notices()
+	if w := a.horn.Wrong(); w != "" {
+		all = append(all, host.Notice{Code: "no_sound", Text: w})
+	}
+	return all
+}
+
+// report writes each trouble once, for as long as it stands, where the strip itself is not written.
+func (o *operator) report(all []host.Notice) {
+	stand := o.spare[:0]
+	for _, n := range all {
+		t := trouble{n.Code, n.Path}
+		if stand = append(stand, t); !slices.Contains(o.said, t) && o.terminal == nil {
+			fmt.Fprintf(o.say, "%s: %s\n", windowcli.Program, n.Text)
+		}
+	}
+	o.said, o.spare = stand, o.said
 }
 
 // tell writes the strip as a line of the terminal when it says something new.

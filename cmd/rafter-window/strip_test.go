@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"rafter/cmd/internal/desk"
+	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/picture"
 	"rafter/overlay/content"
 	"rafter/overlay/output/displaytest"
@@ -83,5 +84,20 @@ func TestTurningGoesThroughThePagesAndBack(t *testing.T) {
 	}
 	if o.leave("Escape"); o.page != 0 {
 		t.Error("Escape did not leave the page")
+	}
+}
+
+func TestATroubleIsSaidOnceForAsLongAsItStands(t *testing.T) {
+	var said bytes.Buffer
+	o := operator{say: &said}
+	full := func(waiting string) []host.Notice {
+		return []host.Notice{{Code: host.NotSaved, Path: "a.log", Text: waiting + " not saved yet"}}
+	}
+	o.report(full("1 entry is"))
+	o.report(full("2 entries are"))
+	o.report(nil)
+	o.report(full("3 entries are"))
+	if got, want := said.String(), "rafter-window: 1 entry is not saved yet\nrafter-window: 3 entries are not saved yet\n"; got != want {
+		t.Errorf("said %q, want %q", got, want)
 	}
 }

@@ -4,6 +4,7 @@ package settings
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -59,11 +60,27 @@ func Default() Settings {
 	return Settings{Rules: "nfhs", Home: Team{Name: "HOME", Colour: "#b3262e"}, Away: Team{Name: "AWAY", Colour: "#2456a6"}, Horn: Horn{Volume: 50}}
 }
 
-// Check is what only the caller can judge: which acts there are, and whether their keys go together. Keys
-// returns the act at fault and why; an empty act is none. The zero value accepts any.
+// Check is what only the caller can judge: which acts there are, whether their keys go together, and what can be
+// shown. Keys returns the act at fault and why; an empty act is none. Output has a check for keys of [output]. The
+// zero value accepts any.
 type Check struct {
-	Acts []string
-	Keys func(map[string]string) (act, why string)
+	Acts   []string
+	Keys   func(map[string]string) (act, why string)
+	Output map[string]func(string) error
+}
+
+// output returns the check for one key of [output], where empty is always right.
+func (c Check) output(key string) func(string) error {
+	return func(s string) error {
+		check := c.Output[key]
+		switch {
+		case len(s) > maxName:
+			return fmt.Errorf("longer than %d bytes", maxName)
+		case s == "" || check == nil:
+			return nil
+		}
+		return check(s)
+	}
 }
 
 // Load reads the file at path. No file is the default settings and no error. With mistakes in it, the error holds
@@ -97,12 +114,8 @@ func Parse(name string, data []byte, check Check) (Settings, error) {
 	s.Home = readTeam(t.Table("home"), s.Home, set)
 	s.Away = readTeam(t.Table("away"), s.Away, set)
 	out := t.Table("output")
-	s.Output = Output{
-		Theme:      out.String("theme", maxName, ""),
-		Graphic:    out.String("graphic", maxName, ""),
-		Size:       out.String("size", maxName, ""),
-		Background: out.String("background", maxName, ""),
-	}
+	shown := func(key string) string { return toml.As(out, key, "", checked(check.output(key))) }
+	s.Output = Output{Theme: shown("theme"), Graphic: shown("graphic"), Size: shown("size"), Background: shown("background")}
 	horn := t.Table("horn")
 	s.Horn = Horn{On: horn.Bool("on", false), Volume: horn.Int("volume", 0, 100, s.Horn.Volume)}
 	s.Messages = readMessages(t)

@@ -3,6 +3,7 @@ package settings_test
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -92,6 +93,22 @@ func TestSavingOntoAFolderFails(t *testing.T) {
 	}
 	if left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), ".settings*")); len(left) > 0 {
 		t.Errorf("left behind: %v", left)
+	}
+}
+
+func TestWhatCannotBeShownFallsToTheDefault(t *testing.T) {
+	check := settings.Check{Output: map[string]func(string) error{
+		"theme": func(name string) error { return fmt.Errorf("there is no %q", name) },
+	}}
+	s, err := settings.Parse("s.toml", []byte("[output]\ntheme = \"mapel\"\nsize = \"640x360\"\n"), check)
+	if err == nil || !strings.Contains(err.Error(), `s.toml:2:9: theme: there is no "mapel"`) {
+		t.Errorf("got %v", err)
+	}
+	if s.Output != (settings.Output{Size: "640x360"}) {
+		t.Errorf("kept %+v", s.Output)
+	}
+	if _, err := settings.Parse("s.toml", []byte("[output]\ntheme = \"\"\n"), check); err != nil {
+		t.Errorf("empty, the program's own: %v", err)
 	}
 }
 

@@ -229,18 +229,18 @@ func (o *Options) fit(seen map[string]bool) error {
 // Kept is what the settings say of the window; empty where they say nothing.
 type Kept struct{ Theme, Graphic, Size, Background string }
 
-// Or fills what was not asked for from the settings, then from the program. The error names the setting at fault.
+// Or fills what was not asked for from the settings, then from the program.
 func (o Options) Or(k Kept) (Options, error) {
 	o.Theme = cmp.Or(o.Theme, k.Theme, cli.Theme)
 	o.Graphic = cmp.Or(o.Graphic, k.Graphic, "on-air")
 	if o.Size == (image.Point{}) {
 		if err := size(&o, cmp.Or(k.Size, "1280x720")); err != nil {
-			return o, fmt.Errorf("size: %w", err)
+			return o, err
 		}
 	}
 	if o.Background == "" {
 		if err := background(&o, cmp.Or(k.Background, string(Opaque))); err != nil {
-			return o, fmt.Errorf("background: %w", err)
+			return o, err
 		}
 	}
 	if o.KeyColour == (paint.Colour{}) {
