@@ -116,7 +116,7 @@ func (w which) open(c *cobra.Command, until *when) (*account, error) {
 	if err != nil {
 		return nil, scriptError(*w.script, err)
 	}
-	run, err := s.Begin(script.Published, *w.rules)
+	run, err := s.Begin(finder(*w.script, *w.rules), *w.rules)
 	if err == nil {
 		to := until.or(s.Last())
 		if *w.as == asCorrected {

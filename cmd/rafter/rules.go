@@ -1,7 +1,9 @@
 package main
 
 import (
+	"errors"
 	"fmt"
+	"path/filepath"
 	"strings"
 	"text/tabwriter"
 
@@ -9,8 +11,9 @@ import (
 
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/cobracli"
+	"rafter/cmd/internal/settings"
+	"rafter/engine"
 	"rafter/engine/rules"
-	"rafter/overlay/toml"
 )
 
 func rulesCommand() *cobra.Command {
@@ -22,15 +25,15 @@ func rulesCommand() *cobra.Command {
 			}
 		}
 		return nil
-	}, rulesShowCommand())
+	}, rulesShowCommand(), rulesCheckCommand())
 }
 
 func rulesShowCommand() *cobra.Command {
 	c := &cobra.Command{
-		Use: "show NAME", Short: "every value of a rule set with its source",
+		Use: "show NAME|FILE", Short: "every value of a rule set, or of a file of house rules, with its source",
 		Long:    "A value's name is what `set NAME VALUE` of a script and [set] of the settings take.",
 		Example: "  rafter rules show nfhs",
-		Args:    cobracli.Args(1, 1, "NAME"),
+		Args:    cobracli.Args(1, 1, "NAME|FILE"),
 	}
 	asJSON := cobracli.Switch(c, "json")
 	c.RunE = func(c *cobra.Command, args []string) error {
@@ -60,11 +63,48 @@ func rulesShowCommand() *cobra.Command {
 	return c
 }
 
-// ruleSet returns a published set by its name.
+func rulesCheckCommand() *cobra.Command {
+	return &cobra.Command{
+		Use: "check FILE", Short: "whether a file of house rules is right, or row and column of what is wrong",
+		Long: "House rules say which rule set they start from and what they change, under the names of rules show:\n\n" +
+			"  from = \"youth\"\n  [set]\n  period_length = \"7:00\"\n\nThe file then stands wherever the name of a rule set may.",
+		Example: "  rafter rules check league.toml",
+		Args:    cobracli.Args(1, 1, "FILE"),
+		RunE: func(c *cobra.Command, args []string) error {
+			set, err := settings.LoadRules(args[0])
+			if err != nil {
+				return cli.Fail("the names and their ranges: rafter rules show nfhs", err)
+			}
+			for _, v := range set.Values() {
+				if v.Mark != rules.Ours {
+					continue
+				}
+				if err := say(c, "%s\t%s\n", v.Name, v.Value); err != nil {
+					return err
+				}
+			}
+			return nil
+		},
+	}
+}
+
+// ruleSet returns a rule set by its name, or from a file of house rules.
 func ruleSet(name string) (rules.Set, error) {
-	set, ok := rules.ByName(name)
-	if !ok {
-		return set, cli.Wrong("list them with: rafter rules", "there is no rule set %q%s", name, toml.DidYouMean(name, rules.Names()))
+	set, err := settings.FindRules(".")(name)
+	switch {
+	case errors.Is(err, engine.UnknownRules):
+		return set, cli.Wrong("list them with: rafter rules", "%v", err)
+	case err != nil:
+		return set, cli.Fail("put that right, then: rafter rules check "+name, err)
 	}
 	return set, nil
+}
+
+// finder finds the rule sets of a script: a file that the script names lies beside it, one that the command line names
+// where the command was given.
+func finder(path, over string) func(string) (rules.Set, error) {
+	if over != "" || path == "-" {
+		return settings.FindRules(".")
+	}
+	return settings.FindRules(filepath.Dir(path))
 }

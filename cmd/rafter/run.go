@@ -66,7 +66,7 @@ func (r *runner) run() error {
 		done = append(done, l.At)
 		return nil
 	}
-	run, err := w.Begin(s, script.Published, *r.rules)
+	run, err := w.Begin(s, finder(r.path, *r.rules), *r.rules)
 	if err == nil {
 		err = run.Until(to, w)
 	}
@@ -105,7 +105,7 @@ func (r *runner) each(s *script.Script) error {
 	if *r.keepGoing {
 		w.Refused = func(*script.Error) {} // told of before
 	}
-	run, err := w.Begin(s, script.Published, *r.rules)
+	run, err := w.Begin(s, finder(r.path, *r.rules), *r.rules)
 	if err != nil {
 		return err
 	}

@@ -4,7 +4,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
 	"strings"
+	"time"
 )
 
 // The ways in which a value can be refused.
@@ -68,6 +70,17 @@ func (s *Set) Check() error {
 		{s.IntervalLength > 0 && s.IntervalHorn >= s.IntervalLength, "interval_horn", "not before the interval's end", "less than interval_length"},
 		{s.LateTimeouts > 0 && s.LateFrom == 0, "timeout_late_from", "none", "a time, where timeout_late is set"},
 		{s.MercyLead > 0 && s.MercyOff > s.MercyLead, "mercy_off_below", "above mercy_lead", "at most mercy_lead"},
+		{s.OvertimeLength == 0 && s.OvertimeTarget == 0, "overtime_length", "none, and no overtime_target", "a time, where no points end the overtime"},
+		{s.ArrowOvertime && !s.Arrow, "overtime_opens", "arrow, and the arrow is off", "jump"},
+		{lacksLength(s, Full), "timeouts_full", "allowed, and without a length", "0, where timeout_full_length is none"},
+		{lacksLength(s, Short), "timeouts_short", "allowed, and without a length", "0, where timeout_short_length is none"},
+		{s.TimeoutSpan == PerGame && s.Timeouts[Full].Second+s.Timeouts[Short].Second > 0, "timeout_span", "game, and timeouts half by half", "half"},
+		{s.TimeoutSpan == PerHalf && s.TimeoutKeep > 0, "timeout_keep", "set, and each half has its own", "all, where timeout_span is half"},
+		{s.TimeoutHorn > 0 && s.TimeoutHorn >= shortest(s), "timeout_horn", "not before the timeout's end", "less than the shortest timeout"},
+		{s.LateFrom > s.PeriodLength, "timeout_late_from", "longer than a period", "at most period_length"},
+		{s.BasketStops > s.PeriodLength, "basket_stops_below", "longer than a period", "at most period_length"},
+		{s.MercyLead > 0 && s.MercyFrom > s.Periods, "mercy_from", "after the last period", "at most periods, where mercy_lead is set"},
+		{s.ForfeitFrom > 0 && !s.ForfeitStands, "forfeit_from", "set, and the score never stands", "none, where forfeit_stands is no"},
 		{!hasTimeouts(s), "timeout_full_length", "none", "a length for full or short"},
 	} {
 		if c.broken {
@@ -78,6 +91,22 @@ func (s *Set) Check() error {
 }
 
 func hasTimeouts(s *Set) bool { _, ok := s.DefaultTimeout(); return ok }
+
+func lacksLength(s *Set, k TimeoutKind) bool {
+	t := &s.Timeouts[k]
+	return t.Length == 0 && t.First+t.Second+t.Extra > 0
+}
+
+// shortest returns the length of the shortest kind of timeout.
+func shortest(s *Set) time.Duration {
+	least := time.Duration(math.MaxInt64)
+	for k := range TimeoutKinds {
+		if s.HasTimeout(k) {
+			least = min(least, s.Timeouts[k].Length)
+		}
+	}
+	return least
+}
 
 // Value is one line of `rules show`.
 type Value struct {
