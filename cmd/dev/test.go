@@ -47,22 +47,18 @@ func test(d *dev, args []string) error {
 	here := thisSystem(d)
 	here.install(window, xserver, keys, decode, arm)
 	var results []string
-	bad, total := 0, time.Duration(0)
-	for _, s := range steps {
-		total += s.typical
-	}
-	left := total
+	bad := 0
 	for i, s := range steps {
 		at := time.Now()
-		fmt.Fprintf(d.say, "[%2d/%d] %s (%s gone, about %s left)\n", i+1, len(steps), s.name, short(at.Sub(began)), short(left))
+		fmt.Fprintf(d.say, "[%2d/%d] %s (%s gone, about %s left)\n", i+1, len(steps), s.name, short(at.Sub(began)), short(left(i, at.Sub(began))))
 		result, ok := s.outcome(d, here)
 		if !ok {
 			bad++
+			fmt.Fprintln(d.say, result)
 		}
 		if d.ctx.Err() != nil {
 			return errors.New("stopped")
 		}
-		left -= s.typical
 		results = append(results, fmt.Sprintf("%-42s %6s  %s", s.name, short(time.Since(at)), result))
 	}
 	fmt.Fprintf(d.say, "\n%s\n%-42s %6s\n", strings.Join(results, "\n"), "in all", short(time.Since(began)))
@@ -70,6 +66,20 @@ func test(d *dev, args []string) error {
 		return fmt.Errorf("%d of %d steps failed or were not run", bad, len(steps))
 	}
 	return nil
+}
+
+// left estimates what is still to come after done steps: the typical times of the others, at this run's pace. The
+// first minute counts as typical, or the first seconds would decide.
+func left(done int, gone time.Duration) time.Duration {
+	before, after := time.Minute, time.Duration(0)
+	for i, s := range steps {
+		if i < done {
+			before += s.typical
+		} else {
+			after += s.typical
+		}
+	}
+	return (after * ((gone + time.Minute) / time.Millisecond) / (before / time.Millisecond)).Round(10 * time.Second)
 }
 
 // outcome runs the step, or what of it can be run here, and says how it went.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"strings"
 	"testing"
+	"time"
 )
 
 func TestOutcome(t *testing.T) {
@@ -28,5 +29,16 @@ func TestOutcome(t *testing.T) {
 		if result != c.result || ok != c.ok {
 			t.Errorf("%s: %q, %v", c.name, result, ok)
 		}
+	}
+}
+
+func TestLeftGoesByThisRunsPace(t *testing.T) {
+	all := left(0, 0)
+	if all < time.Minute || left(len(steps), time.Hour) != 0 {
+		t.Errorf("%s at first, %s at the end", all, left(len(steps), time.Hour))
+	}
+	half := len(steps) / 2
+	if slow, fast := left(half, 20*time.Minute), left(half, time.Minute); slow <= fast {
+		t.Errorf("a slow run has %s left, a fast one %s", slow, fast)
 	}
 }
