@@ -5,12 +5,14 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/demo"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/journalfile"
+	"rafter/cmd/internal/settings"
 	"rafter/cmd/internal/windowcli"
 	"rafter/engine"
 	"rafter/engine/clock"
@@ -65,7 +67,7 @@ func newPlayer(name string, text io.Reader) (*player, error) {
 	if err != nil {
 		return nil, cli.Fail("see which lines pass with: rafter run --keep-going "+name, fmt.Errorf("%s: %w", name, err))
 	}
-	begun, err := s.Begin(script.Published, "")
+	begun, err := s.Begin(settings.FindRules(filepath.Dir(name)), "")
 	if err != nil {
 		return nil, cli.Fail("see: rafter run "+name, fmt.Errorf("%s: %w", name, err))
 	}

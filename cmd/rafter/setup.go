@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -36,9 +37,14 @@ func setup(c *cobra.Command, path string) error {
 		return cli.Fail("put that right in "+path+", or move the file away, then: rafter setup", err)
 	}
 	a := asker{in: bufio.NewReader(io.LimitReader(c.InOrStdin(), 1<<20)), out: c.ErrOrStderr()}
-	s.Rules = a.ask("rule set ("+strings.Join(rules.Names(), ", ")+")", s.Rules, func(v string) error {
-		_, err := ruleSet(v)
-		return err
+	a.ask("rule set ("+strings.Join(rules.Names(), ", ")+", or a file of house rules)", s.Rules, func(v string) error {
+		if _, ok := rules.ByName(v); !ok {
+			if _, err := ruleSet(v); err != nil {
+				return err
+			}
+			v, _ = filepath.Abs(v) // kept apart from the folder in which it was typed
+		}
+		return s.UseRules(v, "")
 	})
 	set := s.Setup().Rules
 	a.team("home", &s.Home, set)

@@ -108,6 +108,36 @@ func TestFindRules(t *testing.T) {
 	}
 }
 
+func TestSettingsMayNameAFileOfHouseRules(t *testing.T) {
+	dir := t.TempDir()
+	for name, text := range map[string]string{
+		"league.toml":   "from = \"fiba\"\n[set]\nperiod_length = \"8:00\"\n",
+		"settings.toml": "rules = \"league.toml\"\n[set]\nlineup = \"4\"\n[home.roster]\n99 = \"A (invented)\"\n",
+		"lost.toml":     "rules = \"nowhere.toml\"\n",
+	} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s, err := settings.Load(filepath.Join(dir, "settings.toml"), settings.Check{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := s.Setup().Rules
+	for key, want := range map[string]string{"period_length": "8:00", "lineup": "4", "target_score": "none", "overtime_length": "5:00"} {
+		if v, _ := got.Get(key); v != want {
+			t.Errorf("%s is %s, want %s", key, v, want)
+		}
+	}
+	if text := settings.Format(s); !strings.Contains(text, "rules = \"league.toml\"\n") {
+		t.Errorf("saved as\n%s", text)
+	}
+	s, err = settings.Load(filepath.Join(dir, "lost.toml"), settings.Check{})
+	if err == nil || !strings.Contains(err.Error(), "lost.toml:1:9") || s.Rules != "nfhs" {
+		t.Errorf("%v, rules %s; want a mistake at 1:9 and nfhs", err, s.Rules)
+	}
+}
+
 func FuzzRules(f *testing.F) {
 	f.Add("from = \"youth\"\n[set]\nperiod_length = \"7:00\"\n")
 	f.Add("from = \"fiba\"\n[set]\nbonus = \"5:two\"\nnumbers = \"00,0-5\"\nfoul_personal = \"team:2,player,bonus\"\n")

@@ -19,7 +19,8 @@ import (
 
 // Settings is the file's content; Default returns what holds where it says nothing.
 type Settings struct {
-	Rules string
+	Rules string    // the name of a published set, or a file of house rules
+	House rules.Set // what that file holds; the zero value for a published set
 	// Set holds the league's own values of the rule set, as `set KEY VALUE` of a script does.
 	Set        []Value
 	Home, Away Team
@@ -67,6 +68,7 @@ type Check struct {
 	Acts   []string
 	Keys   func(map[string]string) (act, why string)
 	Output map[string]func(string) error
+	Dir    string // where a relative name of a file of house rules starts; Load takes the file's own folder
 }
 
 // output returns the check for one key of [output], where empty is always right.
@@ -99,6 +101,7 @@ func Load(path string, check Check) (Settings, error) {
 	if err != nil {
 		return Default(), err
 	}
+	check.Dir = filepath.Dir(path)
 	return Parse(filepath.Base(path), data, check)
 }
 
@@ -109,7 +112,7 @@ func Parse(name string, data []byte, check Check) (Settings, error) {
 	if err != nil {
 		return s, err
 	}
-	s.Rules = t.Choice("rules", rules.Names(), s.Rules)
+	s.Rules = toml.As(t, "rules", s.Rules, func(name string) (string, error) { return name, s.UseRules(name, check.Dir) })
 	set := s.readSet(t.Table("set"))
 	s.Home = readTeam(t.Table("home"), s.Home, set)
 	s.Away = readTeam(t.Table("away"), s.Away, set)
@@ -125,7 +128,7 @@ func Parse(name string, data []byte, check Check) (Settings, error) {
 
 // readSet reads the league's values and returns the rule set with them.
 func (s *Settings) readSet(t *toml.Table) rules.Set {
-	set, _ := rules.ByName(s.Rules)
+	set := s.base()
 	for _, key := range t.Keys() {
 		value := t.String(key, maxName, "")
 		if err := set.Put(key, value); err != nil {
