@@ -39,6 +39,10 @@ func stillCommand() *cobra.Command {
 		}
 		var v engine.View
 		game.ViewInto(&v, at.or(game.end))
+		if *out == "-" { // standard output, as - is standard input elsewhere
+			f, _ := p.Show(&v)
+			return still.Encode(c.OutOrStdout(), f)
+		}
 		return write(still.New(*out), p, &v)
 	}
 	return c
