@@ -43,7 +43,7 @@ func cardCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		return drawCard(looks, *size, cardContent(table), *out)
+		return drawPage(looks, "card", *size, content.Desk{Card: cardContent(table)}, *out)
 	}
 	return c
 }
@@ -66,13 +66,12 @@ func cardContent(table desk.Table) *content.Card {
 	return card
 }
 
-func drawCard(looks *picture.Looks, size image.Point, card *content.Card, out string) error {
-	p, err := looks.New(picture.Options{Graphic: "card", Size: size})
+// drawPage draws what is printed and not on air.
+func drawPage(looks *picture.Looks, graphic string, size image.Point, d content.Desk, out string) error {
+	p, err := looks.New(picture.Options{Graphic: graphic, Size: size})
 	if err != nil {
 		return err
 	}
-	var c content.Content
-	c.Desk.Card = card
 	file := still.New(out)
-	return finish(file, file.Show(p.Draw(&c)))
+	return finish(file, file.Show(p.Draw(&content.Content{Desk: d})))
 }

@@ -17,6 +17,7 @@ import (
 	"rafter/engine/journal"
 	"rafter/engine/ledger"
 	"rafter/engine/script"
+	"rafter/overlay/content"
 )
 
 func logCommand() *cobra.Command {
@@ -211,24 +212,36 @@ func logExportCommand() *cobra.Command {
 		Use: "export FILE", Short: "a game as a table for spreadsheets, or as a running score sheet",
 		Long: "--csv: one event a row (RFC 4180), the clock as it read when the event was true, the score after it, and whether the event\n" +
 			"is live, taken back or amended.\n" +
-			"--sheet: names and numbers, goals and throws with a running total, fouls, timeouts and the arrow, as text, to lay beside the\n" +
-			"official book. It replaces no book.",
-		Example: "  rafter log export game.log --csv > game.csv",
+			"--sheet: names and numbers, goals and throws with a running total, fouls, timeouts and the arrow, to lay beside the official\n" +
+			"book, which it does not replace: as text, or with -o as a picture to print.",
+		Example: "  rafter log export game.log --csv > game.csv\n  rafter log export game.log --sheet -o sheet.png",
 		Args:    cobracli.Args(1, 1, "FILE"),
 	}
-	asCSV, asSheet := cobracli.Switch(c, "csv"), cobracli.Switch(c, "sheet")
+	asCSV, asSheet, out := cobracli.Switch(c, "csv"), cobracli.Switch(c, "sheet"), cobracli.Text(c, "out", "")
+	theme := cobracli.Text(c, "theme", cli.Theme)
+	// A4 at 300 dots an inch: 210 × 297 mm (ISO 216).
+	size := cobracli.Size(c, "2480x3508")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		if *asCSV == *asSheet {
-			return cli.Wrong("usage: "+c.CommandPath()+" FILE --csv, or --sheet", "%s needs one of --csv and --sheet", c.CommandPath())
+		switch usage := "usage: " + c.CommandPath() + " FILE --csv, or --sheet"; {
+		case *asCSV == *asSheet:
+			return cli.Wrong(usage, "%s needs one of --csv and --sheet", c.CommandPath())
+		case *asCSV && *out != "":
+			return cli.Wrong(usage, "-o is for the sheet's picture; the table goes to standard output")
 		}
 		l, err := readLedger(c, args[0])
+		switch {
+		case err != nil:
+			return err
+		case *asCSV:
+			return writeCSV(c.OutOrStdout(), l)
+		case *out == "":
+			return say(c, "%s", l.Sheet().Text())
+		}
+		looks, err := loadTheme(*theme)
 		if err != nil {
 			return err
 		}
-		if *asCSV {
-			return writeCSV(c.OutOrStdout(), l)
-		}
-		return say(c, "%s", l.Sheet().Text())
+		return drawPage(looks, "sheet", *size, content.Desk{Sheet: l.Sheet()}, *out)
 	}
 	return c
 }

@@ -145,7 +145,7 @@ func (l *Ledger) Compare(b *Book) []Difference {
 		d := Difference{About: line.about(), Ours: ours, Other: book, Of: ofBook, Line: line.Number, Events: []int{}, TakenBack: []int{}, Ask: f.ask(&line.command)}
 		if f.spanned {
 			first, last := l.Rules.SpanOf(l.Rules.FoulSpan, l.End.Period.Number)
-			d.Period = spanName(&l.Rules, first, last)
+			d.Period = l.spanName(first, last)
 		}
 		for j := range l.Entries {
 			e := &l.Entries[j]

@@ -123,7 +123,7 @@ func (l *Ledger) foulSums(of engine.Team) []Difference {
 		_, last := l.Rules.SpanOf(l.Rules.FoulSpan, first)
 		sum := func(counts *[periods]int) int { return t.sum(counts, &l.Rules, first) }
 		if team, named, bench := sum(&t.fouls), sum(&t.named), sum(&t.bench); team != named+bench {
-			d := Difference{About: of.String() + " fouls", Period: spanName(&l.Rules, first, last), Ours: strconv.Itoa(team),
+			d := Difference{About: of.String() + " fouls", Period: l.spanName(first, last), Ours: strconv.Itoa(team),
 				Other: strconv.Itoa(named), Of: ofPlayers, Bench: bench, Events: []int{}, TakenBack: []int{}}
 			for _, e := range l.Entries {
 				within := e.FoulPeriod >= first && (e.FoulPeriod <= last || last == 0)
@@ -159,9 +159,9 @@ func (l *Ledger) askFoul(of engine.Team, open int, events []int) string {
 	return fmt.Sprintf("ask the official scorer whose fouls these were; then, for each: fouls %s by NUMBER = COUNT", of)
 }
 
-// spanName names the periods first to last; last 0: with every overtime.
-func spanName(set *rules.Set, first, last int) string {
-	end := last
+// spanName names the periods first to last; last 0: with every overtime that was played.
+func (l *Ledger) spanName(first, last int) string {
+	set, end := &l.Rules, last
 	if last == 0 {
 		end = set.Periods
 	}
@@ -169,7 +169,7 @@ func spanName(set *rules.Set, first, last int) string {
 	if end > first {
 		name += " to " + PeriodName(set, end)
 	}
-	if last == 0 {
+	if last == 0 && l.last() > set.Periods {
 		name += " and overtime"
 	}
 	return name

@@ -40,7 +40,8 @@ func (l *Ledger) Sheet() *Sheet {
 		Title: "Running score sheet",
 		Notes: []string{
 			fmt.Sprintf("home %s %d, away %s %d: %s", v.Home.Name, v.Home.Score, v.Away.Name, v.Away.Score, l.stand()),
-			fmt.Sprintf("%d events; rules %s; arrow %s. The official scorebook stands above this sheet.", len(l.Entries), v.Rules, l.arrows()),
+			fmt.Sprintf("%d events; rules %s. The official scorebook stands above this sheet.", len(l.Entries), v.Rules),
+			"arrow: " + l.arrows(),
 		},
 		Teams:   [2]Table{l.teamTable(engine.Home), l.teamTable(engine.Away)},
 		Running: l.running(),
@@ -94,7 +95,7 @@ func (l *Ledger) teamTable(of engine.Team) Table {
 	v := l.side(of)
 	t := Table{
 		Title:   fmt.Sprintf("%s: %s", of, v.Name),
-		Columns: []Column{{"no.", true, 6}, {"name", false, 26}, {"fouls", false, 32}, {"goals and throws", false, 28}, {"points", true, 8}},
+		Columns: []Column{{"no.", true, 5}, {"name", false, 26}, {"fouls", false, 31}, {"goals and throws", false, 30}, {"points", true, 8}},
 	}
 	starters := false
 	for _, p := range l.Players(of) {
@@ -207,11 +208,7 @@ func (l *Ledger) foulsBySpan(of engine.Team) string {
 	for first := 1; first <= reached; {
 		_, last := l.Rules.SpanOf(l.Rules.FoulSpan, first)
 		t := &l.teams[of-1]
-		name := PeriodName(&l.Rules, first)
-		if last != first {
-			name = spanName(&l.Rules, first, last)
-		}
-		list = append(list, fmt.Sprintf("%s %d", name, t.sum(&t.fouls, &l.Rules, first)))
+		list = append(list, fmt.Sprintf("%s %d", l.spanName(first, last), t.sum(&t.fouls, &l.Rules, first)))
 		if first = last + 1; last == 0 {
 			break
 		}
@@ -253,8 +250,8 @@ func (l *Ledger) timeouts(of engine.Team) string {
 func (l *Ledger) running() Table {
 	t := Table{
 		Title: "running score",
-		Columns: []Column{{"period", false, 7}, {"clock", true, 9}, {"home by", true, 9}, {"made", true, 7}, {"home", true, 7},
-			{"away", true, 7}, {"made", true, 7}, {"away by", true, 9}},
+		Columns: []Column{{"period", false, 11}, {"clock", true, 9}, {"home by", true, 12}, {"made", true, 10}, {"home", true, 9},
+			{"away", true, 9}, {"made", true, 10}, {"away by", true, 12}},
 	}
 	for i := range l.Entries {
 		e := &l.Entries[i]
@@ -264,7 +261,7 @@ func (l *Ledger) running() Table {
 		row := []string{e.Label, e.Clock, "", "", strconv.Itoa(e.Score[0]), strconv.Itoa(e.Score[1]), "", ""}
 		by := e.Command.By
 		if e.Command.Do != engine.Score {
-			by = "corrected"
+			by = "set"
 		}
 		if n := e.Points[0]; n != 0 {
 			row[2], row[3] = by, fmt.Sprintf("%+d", n)

@@ -1,5 +1,7 @@
 package content
 
+import "rafter/engine/ledger"
+
 // The bounds of what the desk may show at once.
 const (
 	MaxHints = 16
@@ -25,7 +27,16 @@ type Desk struct {
 	Held    int32
 	// Card is the key card, nil but in a picture of one. It is compared by address: make a new one to change it.
 	Card *Card
+	// Sheet is the running score sheet, nil but in a picture of one; as Card it is compared by address.
+	Sheet *Sheet
 }
+
+// The running score sheet and its parts say the same as text and as a picture.
+type (
+	Sheet  = ledger.Sheet
+	Table  = ledger.Table
+	Column = ledger.Column
+)
 
 // Hint is one key and what it does now.
 type Hint struct{ Key, Does string }

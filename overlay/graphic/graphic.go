@@ -29,6 +29,7 @@ var all = [...]Graphic{
 	{"wall", true, image.Pt(320, 180), whole, drawWall},
 	{"strip", false, image.Pt(320, 48), whole, drawStrip},
 	{"card", false, image.Pt(320, 180), whole, drawCard},
+	{"sheet", false, image.Pt(320, 180), whole, drawSheet},
 }
 
 // All returns the table: help, tests, golden cases and the desk walk it.

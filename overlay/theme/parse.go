@@ -77,6 +77,7 @@ func parse(data []byte) (*Theme, error) {
 	r.wall(&t.Wall)
 	r.strip(&t.Strip)
 	r.card(&t.Card)
+	r.sheet(&t.Sheet)
 	if err := root.Done(); err != nil {
 		return nil, err
 	}
@@ -132,6 +133,12 @@ func (r reader) card(c *Card) {
 	t := r.table("card")
 	t.sizes([]size{{"margin", &c.Margin, 0, 200}, {"stroke", &c.Stroke, 1, 20}, {"gap", &c.Gap, 0, 100}})
 	t.letterings([]lettering{{"title", &c.Title}, {"note", &c.Note}, {"act", &c.Act}, {"key", &c.Key}})
+}
+
+func (r reader) sheet(s *Sheet) {
+	t := r.table("sheet")
+	t.sizes([]size{{"margin", &s.Margin, 0, 200}, {"stroke", &s.Stroke, 1, 20}, {"gap", &s.Gap, 0, 100}})
+	t.letterings([]lettering{{"title", &s.Title}, {"head", &s.Head}, {"note", &s.Note}, {"cell", &s.Cell}})
 }
 
 // reader asks one table for what a theme must have; what is missing is reported at the table's own place.

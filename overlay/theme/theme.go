@@ -19,6 +19,7 @@ type Theme struct {
 	Wall        Wall
 	Strip       Strip
 	Card        Card
+	Sheet       Sheet
 }
 
 // Font is a font by its name in the assets, and the place in the theme that asks for it.
@@ -96,4 +97,10 @@ type Strip struct {
 type Card struct {
 	Margin, Stroke, Gap   int
 	Title, Note, Act, Key Lettering
+}
+
+// Sheet is the printed score sheet. A long game sets its rows smaller.
+type Sheet struct {
+	Margin, Stroke, Gap     int
+	Title, Head, Note, Cell Lettering
 }
