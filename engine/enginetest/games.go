@@ -16,11 +16,15 @@ import (
 // Numbers are the jersey numbers of the invented players that the games use; all are legal in every set.
 var Numbers = []string{"0", "1", "2", "3", "4", "5", "10", "11", "12", "13", "14", "15"}
 
-// NFHS returns the set that the games are played by.
+// NFHS returns the set that Play's games are played by.
 func NFHS() rules.Set {
 	set, _ := rules.ByName("nfhs")
 	return set
 }
+
+// kinds are those that any set has, the common ones more often; a game refuses what its set lacks.
+var kinds = []string{"", "", "personal", "shooting", "offensive", "technical", "technical", "technical1", "technical2", "bench", "indirect", "intentional",
+	"unsportsmanlike", "unsportsmanlike", "disruptive", "flagrant", "flagrant1", "flagrant2", "disqualifying"}
 
 // Random returns any command, most of them such as a table gives, some that must be refused.
 func Random(r *rand.Rand) engine.Command {
@@ -51,7 +55,7 @@ func Random(r *rand.Rand) engine.Command {
 	case 14:
 		c.Do, c.Count = engine.ScoreSet, r.IntN(120)
 	case 15, 16, 17, 18:
-		c.Do, c.Kind = engine.Foul, pick("", "personal", "shooting", "offensive", "technical", "bench", "indirect", "intentional", "flagrant", "disruptive")
+		c.Do, c.Kind = engine.Foul, pick(kinds...)
 		c.By = pick("", by, by, "coach")
 		c.Only = engine.Only(max(0, r.IntN(8)-5))
 	case 19:
@@ -112,9 +116,12 @@ func Step(r *rand.Rand, g *engine.Game, at clock.Instant) (engine.Event, bool, e
 }
 
 // Play makes a game of n events by seed. The instant is that of the last event.
-func Play(seed uint64, n int) (*engine.Game, clock.Instant) {
+func Play(seed uint64, n int) (*engine.Game, clock.Instant) { return PlayBy(NFHS(), seed, n) }
+
+// PlayBy makes a game of n events by seed under a rule set.
+func PlayBy(set rules.Set, seed uint64, n int) (*engine.Game, clock.Instant) {
 	r := rand.New(rand.NewPCG(seed, 1))
-	g, err := engine.NewGame(engine.Setup{Rules: NFHS()})
+	g, err := engine.NewGame(engine.Setup{Rules: set})
 	if err != nil {
 		panic(fmt.Sprintf("enginetest: no game: %v", err))
 	}

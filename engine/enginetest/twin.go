@@ -8,7 +8,7 @@ import (
 	"rafter/engine/clock"
 )
 
-// Twin is the second model: it knows the nfhs rules by heart, keeps no anchors and no running totals beyond plain
+// Twin is the second model: it knows the rule sets by heart, keeps no anchors and no running totals beyond plain
 // sums, and is slow. What it says of a game must be what the engine says.
 type Twin struct {
 	Score, Points     [2]int // Points: the players'
@@ -23,7 +23,9 @@ type Twin struct {
 	Early             [2]int
 	Arrow             string
 	at                clock.Instant
+	book              book
 	points, ejections [2]map[string]int
+	minor, grave      [2]map[string]int
 	history           []then
 }
 
@@ -33,11 +35,13 @@ type then struct {
 	period int
 }
 
-// Reckon works a game out from its list of events.
-func Reckon(events []engine.Event) *Twin {
-	t := &Twin{Phase: "before", Period: 1, Clock: 8 * time.Minute, Arrow: "off"}
+// Reckon works a game out from the name of its rule set and its list of events.
+func Reckon(set string, events []engine.Event) *Twin {
+	t := &Twin{Phase: "before", Period: 1, Arrow: "off", book: books[set]}
+	t.Clock = t.book.length
 	for i := range 2 {
 		t.PlayerFouls[i], t.PlayerTechnicals[i], t.Out[i] = map[string]int{}, map[string]int{}, map[string]bool{}
+		t.minor[i], t.grave[i] = map[string]int{}, map[string]int{}
 		t.TeamFouls[i], t.points[i], t.ejections[i] = map[int]int{}, map[string]int{}, map[string]int{}
 	}
 	for i, e := range events {
@@ -96,13 +100,6 @@ func (t *Twin) pass(at clock.Instant) {
 	t.at = at
 }
 
-func length(period int) time.Duration {
-	if period > 4 {
-		return 4 * time.Minute
-	}
-	return 8 * time.Minute
-}
-
 // foulPeriod is the period that a foul belongs to now.
 func (t *Twin) foulPeriod() int {
 	if t.Phase == "interval" {
@@ -113,9 +110,9 @@ func (t *Twin) foulPeriod() int {
 
 func (t *Twin) enter(period int, was clock.Instant) {
 	if t.Phase != "before" || period != t.Period {
-		t.Clock = length(period)
+		t.Clock = t.book.lengthOf(period)
 	}
-	if period > 4 && period != t.Period {
+	if period > t.book.periods && period != t.Period && !t.book.arrowGoesOn {
 		t.Arrow = "off"
 	}
 	t.Phase, t.Period, t.Running, t.Early = "play", period, false, [2]int{}
@@ -153,7 +150,7 @@ func (t *Twin) do(c *engine.Command, was clock.Instant) {
 			t.enter(1, was)
 		case t.Phase == "interval":
 			t.enter(t.Period+1, was)
-		case t.Period >= 4 && t.Score[0] != t.Score[1]:
+		case t.Period >= t.book.periods && t.Score[0] != t.Score[1]:
 			t.over(was)
 		default:
 			t.Phase, t.Running = "interval", false
@@ -162,11 +159,11 @@ func (t *Twin) do(c *engine.Command, was clock.Instant) {
 	case engine.PeriodSet:
 		n := c.Period
 		if c.Overtime {
-			n += 4
+			n += t.book.periods
 		}
-		t.Clock = length(n)
+		t.Clock = t.book.lengthOf(n)
 		t.enter(n, was)
-	case engine.GameOver, engine.Forfeit:
+	case engine.GameOver:
 		if t.Phase != "over" {
 			t.over(was)
 		}
@@ -222,27 +219,37 @@ func (t *Twin) foul(c *engine.Command, i int, was clock.Instant) {
 			}
 		}
 	}
-	if c.Only != engine.PlayerOnly && c.Kind != "indirect" {
-		t.TeamFouls[i][period]++
+	kind := t.book.kinds["personal"]
+	if c.Kind != "" {
+		kind = t.book.kinds[c.Kind]
+	}
+	if c.Only != engine.PlayerOnly && (c.By != "coach" || t.book.coachCounts) {
+		t.TeamFouls[i][period] += kind.team
 		if t.Phase != "play" && t.Phase != "over" && period == t.foulPeriod() {
-			t.Early[i]++
+			t.Early[i] += kind.team
 		}
 	}
 	if c.Only == engine.TeamOnly || c.By == "" || c.By == "coach" {
 		return
 	}
-	t.PlayerFouls[i][c.By]++
-	if c.Kind == "technical" || c.Kind == "bench" {
-		t.PlayerTechnicals[i][c.By]++
-	}
-	if c.Kind == "flagrant" {
+	t.PlayerFouls[i][c.By] += kind.player
+	t.PlayerTechnicals[i][c.By] += kind.first
+	t.minor[i][c.By] += kind.second
+	t.grave[i][c.By] += kind.grave
+	if kind.out {
 		t.ejections[i][c.By]++
 	}
 	t.judge(i, c.By)
 }
 
 func (t *Twin) judge(i int, by string) {
-	t.Out[i][by] = t.PlayerFouls[i][by] >= 5 || t.PlayerTechnicals[i][by] >= 2 || t.ejections[i][by] > 0
+	b := &t.book
+	first, grave := t.PlayerTechnicals[i][by], t.grave[i][by]
+	out := t.ejections[i][by] > 0
+	for _, limit := range [][2]int{{t.PlayerFouls[i][by], b.fouls}, {first, b.technicals}, {first + t.minor[i][by], b.classes}, {grave, b.grave}, {first + grave, b.both}} {
+		out = out || limit[1] > 0 && limit[0] >= limit[1]
+	}
+	t.Out[i][by] = out
 }
 
 func (t *Twin) setFouls(c *engine.Command, i int) {
@@ -254,20 +261,21 @@ func (t *Twin) setFouls(c *engine.Command, i int) {
 		return
 	}
 	t.PlayerFouls[i][c.By] = c.Count
-	t.PlayerTechnicals[i][c.By] = min(t.PlayerTechnicals[i][c.By], c.Count)
-	t.ejections[i][c.By] = min(t.ejections[i][c.By], c.Count)
+	for _, kept := range []map[string]int{t.PlayerTechnicals[i], t.minor[i], t.grave[i], t.ejections[i]} {
+		kept[c.By] = min(kept[c.By], c.Count)
+	}
 	t.judge(i, c.By)
 }
 
-// Shown is a team's count as the board shows it: of the quarter, the fourth going on through overtime.
+// Shown is a team's count as the board shows it: of the present span, the last going on through overtime.
 func (t *Twin) Shown(i int) int {
 	sum := 0
 	for period := 1; period <= 20; period++ {
-		if min(period, 4) == min(t.Period, 4) {
+		if t.book.spanOf(period) == t.book.spanOf(t.Period) {
 			sum += t.TeamFouls[i][period]
 		}
 	}
-	if t.Phase == "before" || t.Phase == "interval" && t.Period >= 4 {
+	if t.Phase == "before" || t.Phase == "interval" && t.book.spanOf(t.Period+1) == t.book.spanOf(t.Period) {
 		sum -= t.Early[i]
 	}
 	return sum
@@ -297,7 +305,7 @@ func (t *Twin) Differences(v *engine.View, at clock.Instant) []string {
 		for _, p := range team.Players {
 			is("points of "+p.Number, p.Points, t.points[i][p.Number])
 			is("fouls of "+p.Number, p.Fouls, t.PlayerFouls[i][p.Number])
-			is("technicals of "+p.Number, p.Technicals, t.PlayerTechnicals[i][p.Number])
+			is("technicals of "+p.Number, p.Technicals, t.PlayerTechnicals[i][p.Number]+t.minor[i][p.Number])
 			is("out "+p.Number, p.Out, t.Out[i][p.Number])
 		}
 	}
