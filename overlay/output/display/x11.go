@@ -5,6 +5,7 @@ package display
 import (
 	"fmt"
 	"os"
+	"time"
 
 	"github.com/ebitengine/purego"
 )
@@ -28,9 +29,14 @@ func Check() error {
 	if err != nil {
 		return fmt.Errorf("%w: the X11 library has no XOpenDisplay: %v", ErrNone, err)
 	}
-	connection, _, _ := purego.SyscallN(open, 0) // a null name: the one in DISPLAY
-	if connection == 0 {
-		return fmt.Errorf("%w: the X server %q (from DISPLAY) does not answer or does not let this user in", ErrNone, name)
+	for range calls {
+		if connection, _, _ := purego.SyscallN(open, 0); connection != 0 { // a null name: the one in DISPLAY
+			return nil
+		}
+		time.Sleep(pause)
 	}
-	return nil
+	return fmt.Errorf("%w: the X server %q (from DISPLAY) does not answer or does not let this user in", ErrNone, name)
 }
+
+// A server that its last client has just left resets, and turns callers away meanwhile.
+const calls, pause = 5, 100 * time.Millisecond
