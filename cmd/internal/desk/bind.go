@@ -66,7 +66,7 @@ func (t Table) label(code string) string {
 	return Label(code)
 }
 
-// For returns the table without the kinds of foul and timeout that the rule set lacks: they leave the card and the
+// For returns the table without what the rule set lacks, as kinds of foul and timeout: they leave the card and the
 // hints. Their keys stay, for a set that is changed in the game, and the game refuses them in words.
 func (t Table) For(set rules.Set) Table {
 	t.acts = slices.Clone(t.acts)
@@ -78,6 +78,14 @@ func (t Table) For(set rules.Set) Table {
 		}
 		if kind, ok := rules.TimeoutNamed(name[strings.LastIndexByte(name, '_')+1:]); ok && strings.Contains(name, "timeout") {
 			t.acts[i].lacking = !set.HasTimeout(kind)
+		}
+		switch strings.TrimPrefix(strings.TrimPrefix(a.name, "home_"), "away_") {
+		case "score_3":
+			t.acts[i].lacking = set.Behind < 3
+		case "control", "arrow", "arrow_off":
+			t.acts[i].lacking = !set.Arrow
+		case "timeout_both":
+			t.acts[i].lacking = !set.HasTimeout(rules.Full)
 		}
 	}
 	return t

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"slices"
 	"strings"
 
 	"rafter/engine"
@@ -88,7 +89,12 @@ func (d *Desk) occasionOf(v *engine.View) occasion {
 	return o
 }
 
+// hintsFor leaves out what the rule set in force lacks.
 func (d *Desk) hintsFor(o occasion) []Hint {
+	return slices.DeleteFunc(d.allHints(o), func(h Hint) bool { return h == Hint{} })
+}
+
+func (d *Desk) allHints(o occasion) []Hint {
 	switch {
 	case o.asks != "":
 		return []Hint{{"Esc (hold 1 s)", "close the window: " + o.asks}}
@@ -105,9 +111,13 @@ func (d *Desk) hintsFor(o occasion) []Hint {
 		toggles = "stop"
 	}
 	hints := append([]Hint{d.one("clock", toggles)}, d.sensible(o)...)
+	timeout := "timeout_full"
+	if d.Table.named("home_" + timeout).lacking {
+		timeout = "timeout_short"
+	}
 	return append(hints,
 		d.pair("score_2", "2"), d.pair("score_3", "3"), d.pair("score_1", "1"), d.pair("foul", "foul"),
-		d.pair("foul_kind", "kinds"), d.pair("timeout_full", "timeout"), d.one("undo", "take back"),
+		d.pair("foul_kind", "kinds"), d.pair(timeout, "timeout"), d.one("undo", "take back"),
 		d.pair("arrow", "arrow"), d.pair("fix", "put right"), d.one("more", "more"), d.one("show_keys", "all keys"))
 }
 
@@ -152,5 +162,8 @@ func (d *Desk) one(name, does string) Hint {
 
 func (d *Desk) pair(name, does string) Hint {
 	home, away := d.Table.named("home_"+name), d.Table.named("away_"+name)
+	if home.lacking {
+		return Hint{}
+	}
 	return Hint{d.Table.label(home.key) + "·" + d.Table.label(away.key), does}
 }

@@ -262,6 +262,41 @@ func TestCardLeavesOutWhatTheSetLacks(t *testing.T) {
 	}
 }
 
+// Three against three has baskets of 1 and 2, no arrow and one timeout of 30 s (FIBA 3x3 Rules of the Game).
+func TestTheKeysOfASetWithoutArrowOrThrees(t *testing.T) {
+	table, err := NewTable(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, want := range map[string]bool{"fiba_3x3": false, "fiba": true} {
+		set, _ := rules.ByName(name)
+		of := table.For(set)
+		var does []string
+		for _, l := range of.Card() {
+			does = append(does, l.Does)
+		}
+		for _, act := range []string{"3 points", "possession arrow to this team", "possession arrow off", "first control after a jump ball", "full timeout", "both teams' timeout"} {
+			if slices.Contains(does, act) != want {
+				t.Errorf("%q on the card of %s: %t, want %t", act, name, !want, want)
+			}
+		}
+		h := newHand(t)
+		h.d.Table = of
+		key := of.label("KeyC")
+		if want {
+			key = of.label("KeyV")
+		}
+		arrow, timeout := false, false
+		for _, hint := range h.d.hintsFor(occasion{}) {
+			arrow = arrow || hint.Does == "arrow"
+			timeout = timeout || hint.Does == "timeout" && strings.HasPrefix(hint.Key, key)
+		}
+		if arrow != want || !timeout {
+			t.Errorf("%s: the arrow is hinted at: %t, the timeout under %s: %t", name, arrow, key, timeout)
+		}
+	}
+}
+
 // Every command of the game can be keyed, but for what is set before it (teams, rosters, rules) and what needs
 // words (an amend of any event; the desk amends its last by a number). The arrow's keys name the team instead of
 // flipping it.
