@@ -5,7 +5,6 @@ package display
 import (
 	"fmt"
 	"os"
-	"time"
 
 	"github.com/ebitengine/purego"
 )
@@ -29,14 +28,9 @@ func Check() error {
 	if err != nil {
 		return fmt.Errorf("%w: the X11 library has no XOpenDisplay: %v", ErrNone, err)
 	}
-	for range calls {
-		if connection, _, _ := purego.SyscallN(open, 0); connection != 0 { // a null name: the one in DISPLAY
-			return nil
-		}
-		time.Sleep(pause)
+	connection, _, _ := purego.SyscallN(open, 0) // a null name: the one in DISPLAY
+	if connection == 0 {
+		return fmt.Errorf("%w: the X server %q (from DISPLAY) does not answer or does not let this user in", ErrNone, name)
 	}
-	return fmt.Errorf("%w: the X server %q (from DISPLAY) does not answer or does not let this user in", ErrNone, name)
+	return nil
 }
-
-// A server that its last client has just left resets, and turns callers away meanwhile.
-const calls, pause = 5, 100 * time.Millisecond
