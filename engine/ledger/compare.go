@@ -24,9 +24,7 @@ var forms = []form{
 		about: func(c *engine.Command) string { return c.Team.String() + " fouls" },
 		has:   func(l *Ledger, c *engine.Command) (string, string) { return counts(l.side(c.Team).Fouls, c) },
 		behind: func(l *Ledger, line, c *engine.Command, e *Entry) bool {
-			first, last := l.Rules.SpanOf(l.Rules.FoulSpan, l.End.Period.Number)
-			within := e.FoulPeriod >= first && (e.FoulPeriod <= last || last == 0)
-			return within && (c.Do == engine.Take && c.Fouls.OK || c.Team == line.Team && c.Only != engine.PlayerOnly &&
+			return e.within(l.Rules.SpanOf(l.Rules.FoulSpan, l.End.Period.Number)) && (c.Do == engine.Take && c.Fouls.OK || c.Team == line.Team && c.Only != engine.PlayerOnly &&
 				(c.Do == engine.Foul || c.Do == engine.FoulsSet && c.By == ""))
 		},
 		ask: func(c *engine.Command) string {

@@ -92,7 +92,7 @@ func (r *reader) foul(e *Entry, i int, phase engine.Phase) {
 	if c.Only != engine.PlayerOnly {
 		e.Fouls[i] = f.Team
 		t.fouls[period] += f.Team
-		if phase != engine.Play && period == foulPeriod(&r.view) {
+		if phase != engine.Play && period == foulPeriod(r.view.Period.Number, r.view.Period.Phase) {
 			t.ahead += f.Team
 		}
 	}
@@ -119,14 +119,19 @@ func (r *reader) correct(e *Entry, i, count int) {
 	if e.Phase == engine.Before {
 		t.ahead = 0
 	}
-	shown := t.sum(&t.fouls, &r.rules, e.Period)
-	first, _ := r.rules.SpanOf(r.rules.FoulSpan, e.Period)
-	if next, _ := r.rules.SpanOf(r.rules.FoulSpan, foulPeriod(&r.view)); next == first {
-		shown -= t.ahead
-	}
 	e.FoulPeriod = e.Period
-	e.Fouls[i] = count - shown
+	e.Fouls[i] = count - t.shown(&r.rules, e.Period, e.Phase)
 	t.fouls[min(e.Period, periods-1)] += e.Fouls[i]
+}
+
+// shown returns the fouls in the span of a period, without those that belong to a period yet to begin.
+func (t *team) shown(set *rules.Set, period int, phase engine.Phase) int {
+	n := t.sum(&t.fouls, set, period)
+	now, _ := set.SpanOf(set.FoulSpan, period)
+	if next, _ := set.SpanOf(set.FoulSpan, foulPeriod(period, phase)); next == now {
+		n -= t.ahead
+	}
+	return n
 }
 
 // lay counts fouls that were set for a player. When they were made is not said: they go where the team has fouls that

@@ -112,6 +112,11 @@ func (d *Difference) note(e *Entry, touches, keyed bool) {
 	}
 }
 
+// within tells whether a foul keyed so belongs to the periods first to last; last 0: to every later one.
+func (e *Entry) within(first, last int) bool {
+	return e.FoulPeriod >= first && (e.FoulPeriod <= last || last == 0)
+}
+
 func (l *Ledger) foulSums(of engine.Team) []Difference {
 	i := int(of) - 1
 	t := &l.teams[i]
@@ -126,7 +131,7 @@ func (l *Ledger) foulSums(of engine.Team) []Difference {
 			d := Difference{About: of.String() + " fouls", Period: l.spanName(first, last), Ours: strconv.Itoa(team),
 				Other: strconv.Itoa(named), Of: ofPlayers, Bench: bench, Events: []int{}, TakenBack: []int{}}
 			for _, e := range l.Entries {
-				within := e.FoulPeriod >= first && (e.FoulPeriod <= last || last == 0)
+				within := e.within(first, last)
 				set := e.Command.Do == engine.FoulsSet && e.Command.By != "" && e.Named[i] != 0
 				c := &e.Event.Command
 				d.note(&e, set || within && e.Fouls[i] != e.Named[i]+e.Bench[i], within && c.Team == of && (c.Do == engine.Foul || c.Do == engine.FoulsSet))

@@ -78,10 +78,10 @@ type Ledger struct {
 	teams   [2]team
 }
 
-// mark says which periods scores and fouls belong to from an instant on.
+// mark says which period fouls belong to from an instant on.
 type mark struct {
-	from        clock.Instant
-	score, foul int
+	from clock.Instant
+	foul int
 }
 
 // reader plays the live events of a game once more, one by one.
@@ -183,7 +183,7 @@ func (r *reader) play(e *Entry) error {
 	e.Points = [2]int{v.Home.Score - before.Home.Score, v.Away.Score - before.Away.Score}
 	e.Moved = v.Period.Number != before.Period.Number || v.Period.Phase != before.Period.Phase
 	if e.Moved {
-		r.marks = append(r.marks, mark{e.Event.True(), v.Period.Number, foulPeriod(v)})
+		r.marks = append(r.marks, mark{e.Event.True(), foulPeriod(v.Period.Number, v.Period.Phase)})
 		if v.Period.Phase == engine.Play {
 			r.l.teams[0].ahead, r.l.teams[1].ahead = 0, 0
 		}
@@ -197,17 +197,17 @@ func (r *reader) play(e *Entry) error {
 	return nil
 }
 
-// foulPeriod returns the period that a foul keyed at that view belongs to: before a period, that period.
-func foulPeriod(v *engine.View) int {
-	if v.Period.Phase == engine.Interval || v.Period.Phase == engine.Halftime {
-		return v.Period.Number + 1
+// foulPeriod returns the period that a foul keyed in that phase belongs to: before a period, that period.
+func foulPeriod(period int, phase engine.Phase) int {
+	if phase == engine.Interval || phase == engine.Halftime {
+		return period + 1
 	}
-	return v.Period.Number
+	return period
 }
 
 func (r *reader) foulPeriod(e *Entry) int {
 	if !e.Event.Was.OK {
-		return foulPeriod(&r.view)
+		return foulPeriod(r.view.Period.Number, r.view.Period.Phase)
 	}
 	period, latest := 1, clock.Instant(-1)
 	for _, m := range r.marks {

@@ -74,6 +74,9 @@ func TestSums(t *testing.T) {
 			[]string{"home fouls|1st|2|1|[2]|[]", "home fouls|2nd|1|0|[6]|[]"}, "NFHS 2025-26 r 4-8-1: fouls count by quarter"},
 		{"a_foul_in_an_interval_belongs_to_the_next", "foul home by 12\nclock start\nperiod next\nfoul home", []string{"home fouls|2nd|1|0|[4]|[]"}, "NFHS 2025-26 r 4-8-1; 5-6-2"},
 		{"a_foul_told_late_belongs_to_its_period", "clock start\nfoul home by 12\nperiod next\nperiod next\n@4 was 1 foul home", []string{"home fouls|1st|2|1|[5]|[]"}, "common practice, no source"},
+		{"a_players_half_without_the_teams", "foul home by 12\nfoul home player-only by 4", []string{"home fouls|1st|1|2|[2]|[]"}, "common practice, no source"},
+		{"set_while_one_counts_ahead", "set foul_span half\nfoul home by 12\nclock start\nperiod next\nfoul home by 12\nfouls home = 3",
+			[]string{"home fouls|1st to 2nd|4|2|[5]|[]"}, "common practice, no source"},
 		{"the_teams_count_was_set", "foul home by 12\nfouls home = 3", []string{"home fouls|1st|3|1|[2]|[]"}, "common practice, no source"},
 		{"joined_under_way", "take score 10 8 fouls 2 1 period 2\nfoul home by 12\nscore away 2 by 5",
 			[]string{"home fouls|2nd|3|1|[1]|[]", "away score||10|2|[1]|[]"}, "common practice, no source"},
@@ -198,6 +201,50 @@ func TestLedgerAgreesWithTheGame(t *testing.T) {
 					t.Errorf("seed %d: %s has %+v, want %+v", seed, team, l.Players(team)[found], p)
 				}
 			}
+		}
+	}
+}
+
+// What a scorer keeps: NFHS 2025-26 r 2-11-2 to 2-11-6 (starters, running total, fouls, timeouts with who and when, arrow).
+func TestSheetHoldsWhatAScorerKeeps(t *testing.T) {
+	l := read(t, `roster home 12 "A. Invented"
+		roster home 4 "B. Invented"
+		floor home 12
+		clock start
+		control away
+		score home 2 by 12
+		score away 3
+		foul home by 12
+		timeout home short
+		timeout end
+		score home 1
+		void 9
+		score home 1 by 4
+		foul away by 5
+		void 12
+		foul home technical by coach
+		score away = 4
+		arrow flip`)
+	s := l.Sheet()
+	rows := func(table ledger.Table) []string {
+		var list []string
+		for _, r := range table.Rows {
+			list = append(list, strings.Join(r, "|"))
+		}
+		return list
+	}
+	for _, tt := range []struct {
+		what      string
+		got, want []string
+	}{
+		{"home", rows(s.Teams[0]), []string{"4|B. Invented||1|1", "12|A. Invented *|1st|2|2", "|coach|1st technical||"}},
+		{"away", rows(s.Teams[1]), []string{"|no scorer||3 +1 corrected|4"}},
+		{"running", rows(s.Running), []string{"1st|7:58|12|+2|2|0||", "1st|7:57|||2|3|+3|", "1st|7:55|4|+1|3|3||", "1st|7:55|||3|4|+1|set"}},
+		{"below home", s.Teams[0].Notes, []string{"* began the game", "points by period: 1st 3", "team fouls: 1st 2", "timeouts: 1st 7:55 short; left: full 3, short 1"}},
+		{"arrow", s.Notes[2:], []string{"arrow: home (1st 7:59), away (1st 7:55)"}},
+	} {
+		if !slices.Equal(tt.got, tt.want) {
+			t.Errorf("%s:\ngot  %q\nwant %q", tt.what, tt.got, tt.want)
 		}
 	}
 }
