@@ -9,6 +9,7 @@ import (
 	"rafter/engine"
 	"rafter/engine/clock"
 	"rafter/engine/enginetest"
+	"rafter/engine/rules"
 )
 
 // FuzzCommandJSON: whatever a desk sends, a command that is taken is written back as the same command, and one
@@ -38,12 +39,14 @@ func FuzzCommandJSON(f *testing.F) {
 	})
 }
 
-// FuzzDecide plays a list of commands in JSON, each a second after the last and every third with a `was`: no
+// FuzzDecide plays a list of commands in JSON under the rule set that the text's length picks, every third with a `was`: no
 // panic, a refusal leaves the state as it was, and the state always shows.
 func FuzzDecide(f *testing.F) {
 	f.Add([]byte(`{"do":"clock_start"}{"do":"foul","team":"home","by":"12"}{"do":"undo"}`))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		g, err := engine.NewGame(engine.Setup{Rules: enginetest.NFHS()})
+		names := rules.Names()
+		set, _ := rules.ByName(names[len(b)%len(names)])
+		g, err := engine.NewGame(engine.Setup{Rules: set})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -65,7 +68,7 @@ func FuzzDecide(f *testing.F) {
 				t.Fatalf("%s was refused and changed the game", one)
 			}
 			if wrong := enginetest.Invariants(g, at.Add(30*time.Second)); wrong != nil && c.Do != engine.Set {
-				if g.Setup().Rules != enginetest.NFHS() {
+				if g.Setup().Rules != set {
 					return // the invariants are written for the published values
 				}
 				t.Fatalf("after %s: %v", one, wrong)

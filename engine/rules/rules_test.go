@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 )
@@ -59,6 +60,8 @@ func TestPutRefusesWhatMakesNoSense(t *testing.T) {
 		{"foul_personal", "team"}, {"foul_personal", "player,team,bonus"}, {"foul_personal", "team:3,bonus"}, {"foul_personal", "team,team,bonus"}, {"foul_personal", ""},
 		{"clock_display", "round"}, {"shot_clock", "yes"}, {"tenths_below", "never"},
 		{"numbers", ""}, {"numbers", "5-1"}, {"numbers", "100"}, {"numbers", "07"}, {"numbers", "1,,2"}, {"numbers", "0-00"},
+		{"halftime_horns", "1:30,3:00"}, {"halftime_horns", "3:00,2:00,1:00"}, {"halftime_horns", "0"}, {"halftime_horns", ""}, {"basket_points", "3/2"},
+		{"basket_points", "2"}, {"basket_points", "0/1"}, {"basket_points", "2/10"}, {"foul_technical2", "grave,minor,one"}, {"player_classes", "100"},
 		{"mercy_lead", "0.5"}, {"mercy_lead", "201"}, {"lineup", "6"}, {"foul_span", "third"},
 	} {
 		s := nfhsSet(t)
@@ -94,6 +97,8 @@ func TestValuesThatAreWrittenReadBack(t *testing.T) {
 		{"foul_intentional", "team:2,player,grave,two_and_ball", "team:2,player,grave,two_and_ball"},
 		{"numbers", "0,00,1-99", "00,0-99"}, {"numbers", "any", "any"}, {"numbers", "7", "7"},
 		{"tenths_below", "0", "0"}, {"tenths_below", "0:00", "0"}, {"mercy_lead", "off", "off"}, {"mercy_off_below", "never", "never"},
+		{"halftime_horns", "3:00,1:30", "3:00,1:30"}, {"halftime_horns", "none", "none"}, {"halftime_horns", "15", "0:15"}, {"basket_points", "1/2", "1/2"},
+		{"foul_technical2", "minor,indirect,one", "minor,indirect,one"}, {"basket_stops_below", "59.9", "0:59.9"}, {"forfeit_from", "30:00", "30:00"},
 		{"period_length", "6:00", "6:00"}, {"period_length", "360", "6:00"}, {"overtime_length", "none", "none"}, {"warmup", "20:00", "20:00"},
 	} {
 		s := nfhsSet(t)
@@ -146,6 +151,40 @@ func TestValuesSayWhereTheyComeFrom(t *testing.T) {
 		if marks[name] != want {
 			t.Errorf("%s is marked %q, want %q", name, marks[name], want)
 		}
+	}
+}
+
+// TestWhatWasNotReadIsNotCalledPublished holds marks and sources together, whichever set a value comes from.
+func TestWhatWasNotReadIsNotCalledPublished(t *testing.T) {
+	for _, p := range sets {
+		for _, r := range p.rows() {
+			doubt := strings.Contains(r.source, "not checked") || strings.Contains(r.source, "no book prints") || strings.Contains(r.source, "custom")
+			if r.mark == Published && doubt || r.mark == Ours {
+				t.Errorf("%s: %s is marked %q, its source is %q", p.name, r.name, r.mark, r.source)
+			}
+		}
+	}
+	// The edition of 2026 was seen in summaries only.
+	for _, r := range fiba2026 {
+		if r.mark != FromMemory {
+			t.Errorf("fiba_2026: %s is marked %q", r.name, r.mark)
+		}
+	}
+}
+
+func TestASetWrittenAsDifferencesKeepsTheRest(t *testing.T) {
+	from, _ := ByName("nfhs")
+	young, _ := ByName("youth")
+	for i := range Fields {
+		name := Fields[i].Name
+		own := slices.ContainsFunc(youth, func(r row) bool { return r.name == name })
+		was, _ := from.Get(name)
+		if now, _ := young.Get(name); now != was && !own {
+			t.Errorf("%s is %s for youth, %s for nfhs, and no row says so", name, now, was)
+		}
+	}
+	if young.Name != "youth" || young.PeriodLength != 6*time.Minute || from.PeriodLength != 8*time.Minute {
+		t.Errorf("youth plays %v, nfhs %v (NFHS 2025-26, Appendix H, r 5-5-1)", young.PeriodLength, from.PeriodLength)
 	}
 }
 
