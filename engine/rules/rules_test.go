@@ -125,13 +125,25 @@ func TestSetReadsBackFromJSON(t *testing.T) {
 	if err := json.Unmarshal(b, &read); err != nil || read != s {
 		t.Fatalf("%s\nreads back as %+v: %v", b, read, err)
 	}
-	for _, bad := range []string{`{}`, `{"name":"nfhs"}`, `[]`, string(b[:len(b)-1]) + `,"extra":"1"}`} {
+	for _, bad := range []string{`{}`, `{"name":"a set of ours"}`, `[]`, string(b[:len(b)-1]) + `,"extra":"1"}`} {
 		if err := json.Unmarshal([]byte(bad), &read); err == nil {
 			t.Errorf("%.40s was taken", bad)
 		}
 		if read != s {
 			t.Errorf("%.40s was refused and changed the set", bad)
 		}
+	}
+}
+
+// TestASetFromBeforeAFieldTakesThePublishedValue keeps old logs readable when the table of fields grows.
+func TestASetFromBeforeAFieldTakesThePublishedValue(t *testing.T) {
+	var read Set
+	if err := json.Unmarshal([]byte(`{"name":"fiba","period_length":"8:00"}`), &read); err != nil {
+		t.Fatal(err)
+	}
+	want, _ := ByName("fiba")
+	if err := want.Put("period_length", "8:00"); err != nil || read != want {
+		t.Errorf("read %+v, want %+v: %v", read, want, err)
 	}
 }
 

@@ -154,24 +154,36 @@ func (s Set) MarshalJSON() ([]byte, error) {
 	return append(b, '}'), err
 }
 
-// UnmarshalJSON reads what MarshalJSON wrote: every value once, none unknown.
+// UnmarshalJSON reads what MarshalJSON wrote, an older one too: a value that was not yet kept when it was written is
+// that of the published set. A set of another name needs every value, and no set may have an unknown one.
 func (s *Set) UnmarshalJSON(b []byte) error {
 	var texts map[string]string
 	if err := json.Unmarshal(b, &texts); err != nil {
 		return err
 	}
-	read := Set{Name: texts["name"]}
-	if len(read.Name) > 64 || len(texts) != len(Fields)+1 {
-		return &Error{"rules", read.Name, fmt.Sprintf("a name and all %d values", len(Fields)), ErrBadValue}
+	name := texts["name"]
+	if len(name) > 64 {
+		return &Error{"rules", name, "a name of at most 64 bytes", ErrBadValue}
 	}
+	read, published := ByName(name)
+	if !published {
+		read = Set{Name: name}
+	}
+	given := 1 // the name
 	for i := range Fields {
 		text, ok := texts[Fields[i].Name]
-		if !ok {
+		switch {
+		case ok:
+			given++
+			if err := read.Put(Fields[i].Name, text); err != nil {
+				return err
+			}
+		case !published:
 			return &Error{Fields[i].Name, "", Fields[i].want, ErrBadValue}
 		}
-		if err := read.Put(Fields[i].Name, text); err != nil {
-			return err
-		}
+	}
+	if given != len(texts) {
+		return &Error{"rules", name, "a name and values that rules show prints", ErrBadValue}
 	}
 	*s = read
 	return nil
