@@ -43,10 +43,8 @@ func TestParseXWD(t *testing.T) {
 	}
 }
 
+// FuzzParseXWD begins with the dumps of testdata/fuzz: whole ones of both byte orders, a torn one, none.
 func FuzzParseXWD(f *testing.F) {
-	f.Add(dump(0))
-	f.Add(dump(1)[:110])
-	f.Add([]byte{})
 	f.Fuzz(func(t *testing.T, data []byte) {
 		if s, err := parseXWD(data); err == nil && len(s.RGB) != 3*s.W*s.H {
 			t.Errorf("%d×%d pixels in %d bytes", s.W, s.H, len(s.RGB))
