@@ -3,7 +3,6 @@ package overlay
 import (
 	"bytes"
 	"fmt"
-	"image"
 	"strings"
 	"testing"
 
@@ -17,7 +16,7 @@ import (
 // them, a bug brought up to date by damage has the bytes of one painted anew. 100 checks of 100 sequences.
 func TestDamageIsRepaintThroughAGame(t *testing.T) {
 	const sequences = 100
-	o := options(t, "bug", image.Pt(320, 180))
+	o := options(t, "bug", damageSize())
 	r, twin := renderer(t, o), renderer(t, o)
 	total, done, refused := 0, 0, 0
 	watch := script.Watch{

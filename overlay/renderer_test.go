@@ -2,6 +2,7 @@ package overlay
 
 import (
 	"bytes"
+	"flag"
 	"fmt"
 	"image"
 	"io/fs"
@@ -19,6 +20,16 @@ import (
 	"rafter/overlay/theme"
 	"rafter/themes"
 )
+
+var large = flag.Bool("large", false, "hold damage to repaint at 1280×720, as a soak does, not at 320×180")
+
+// damageSize is the picture's size in the properties of damage.
+func damageSize() image.Point {
+	if *large {
+		return image.Pt(1280, 720)
+	}
+	return image.Pt(320, 180)
+}
 
 func options(t testing.TB, name string, size image.Point) Options {
 	t.Helper()
@@ -194,7 +205,7 @@ func TestDamageIsRepaint(t *testing.T) {
 		sequences int // a check
 	}{{"bug", 100}, {"wall", 15}} {
 		t.Run(g.name, func(t *testing.T) {
-			o := options(t, g.name, image.Pt(320, 180))
+			o := options(t, g.name, damageSize())
 			r, twin := renderer(t, o), renderer(t, o)
 			total := 0
 			rapid.Check(t, func(t *rapid.T) {

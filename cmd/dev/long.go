@@ -84,6 +84,10 @@ func soak(d *dev, args []string) error {
 				return err
 			}
 		}
+		fmt.Fprintf(d.say, "round %d, %s left: damage in large pictures\n", round, short(time.Until(end)))
+		if err := d.run(nil, "go", "test", "-count=1", "-timeout=1h", "-run=TestDamage", "./overlay", "-large"); err != nil {
+			return err
+		}
 	}
 	return nil
 }
