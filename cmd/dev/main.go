@@ -49,7 +49,8 @@ type dev struct {
 }
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	// A reader that goes away (SIGPIPE) stops a task in order too, or its screen would stay behind.
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGPIPE)
 	err := run(&dev{ctx, os.Stdout, os.Stderr}, os.Args[1:])
 	stop()
 	switch {
