@@ -1,9 +1,14 @@
 package engine
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"rafter/engine/clock"
 	"rafter/engine/rules"
@@ -275,4 +280,203 @@ func isRevision(v Verb) bool { return v == Undo || v == Redo || v == Void || v =
 func (c Command) played() Command {
 	c.Do, c.Amended, c.Event = c.Amended, NoVerb, 0
 	return c
+}
+
+// MarshalJSON writes {"do":"score","team":"home","points":2,"by":"12"}: the verb's fields in its order.
+func (c Command) MarshalJSON() ([]byte, error) {
+	if err := check(&c); err != nil {
+		return nil, err
+	}
+	b := append([]byte(`{"do":"`), c.Do.String()...)
+	b = append(b, '"')
+	if c.Do == Amend {
+		inner, err := c.played().MarshalJSON()
+		b = append(strconv.AppendInt(append(b, `,"event":`...), int64(c.Event), 10), `,"command":`...)
+		return append(append(b, inner...), '}'), err
+	}
+	for _, part := range fieldLists[c.Do] {
+		f := part.field
+		text, given := f.Get(&c)
+		if !given {
+			continue
+		}
+		b = append(append(append(b, `,"`...), f.Key...), `":`...)
+		switch f.Form {
+		case Number:
+			b = append(b, text...)
+		case List:
+			list, _ := json.Marshal(strings.Split(text, " ")) // strings cannot fail
+			b = append(b, list...)
+		default:
+			word, _ := json.Marshal(text)
+			b = append(b, word...)
+		}
+	}
+	return append(b, '}'), nil
+}
+
+// UnmarshalJSON reads one command strictly: `do` first, each field once and of its form, none unknown, none missing.
+func (c *Command) UnmarshalJSON(b []byte) error {
+	read, err := decode(b, false)
+	if err != nil {
+		return err
+	}
+	*c = read
+	return nil
+}
+
+func decode(b []byte, amended bool) (Command, error) {
+	var c Command
+	if len(b) > maxJSON || !utf8.Valid(b) {
+		return c, Refuse(BadValue, "", fmt.Sprintf("at most %d bytes of UTF-8", maxJSON), "the command is too long, or not UTF-8")
+	}
+	o := object{rest: b}
+	if !json.Valid(b) || !o.open() {
+		return c, Refuse(BadValue, clip(string(b)), `{"do":…}`, "a command is a JSON object that begins with do")
+	}
+	var seen [maxFields]string
+	n := 0
+	for key, raw := o.next(); key != nil; key, raw = o.next() {
+		name := string(key)
+		switch {
+		case n == maxFields:
+			return c, Refuse(UnknownField, clip(name), fmt.Sprintf("at most %d fields", maxFields), "the command has too many fields")
+		case slices.Contains(seen[:n], name):
+			return c, Refuse(UnknownField, clip(name), "each field once", fmt.Sprintf("the field %q is there twice", clip(name)))
+		}
+		seen[n] = name
+		n++
+		if err := c.takeJSON(name, raw, amended); err != nil {
+			return c, err
+		}
+	}
+	for _, part := range fieldLists[c.Do] {
+		// A number that is left out would otherwise read as 0.
+		if f := part.field; !part.optional && !slices.Contains(seen[:n], f.Key) {
+			return c, Refuse(MissingField, c.Do.String(), f.Want, fmt.Sprintf("%s needs %s: %s", c.Do, f.Key, f.Want))
+		}
+	}
+	if amended {
+		return c, nil // checked as part of the amend
+	}
+	if err := check(&c); err != nil {
+		return c, err
+	}
+	return c, nil
+}
+
+// takeJSON puts one field of the JSON form into the command.
+func (c *Command) takeJSON(key string, raw json.RawMessage, amended bool) error {
+	var text string
+	if key == "do" || c.Do == NoVerb {
+		v, known := NoVerb, false
+		if key == "do" && json.Unmarshal(raw, &text) == nil {
+			v, known = VerbNamed(text)
+		}
+		if !known {
+			return Refuse(UnknownCommand, clip(string(raw)), "do first, and a command there is", fmt.Sprintf("%s is no command", clip(string(raw))))
+		}
+		c.Do = v
+		if amended && (isRevision(v) || v == GameNew) {
+			return cannotAmend(v)
+		}
+		return nil
+	}
+	if c.Do == Amend && key == "command" {
+		inner, err := decode(raw, true)
+		if err != nil {
+			return err
+		}
+		inner.Do, inner.Amended, inner.Event = Amend, inner.Do, c.Event
+		*c = inner
+		return nil
+	}
+	for _, part := range fieldLists[c.Do] {
+		f := part.field
+		if f.Key != key {
+			continue
+		}
+		text, ok := f.textOf(raw)
+		if !ok {
+			return Refuse(BadValue, clip(string(raw)), f.Want, fmt.Sprintf("%s cannot be %s; expected %s", key, clip(string(raw)), f.Want))
+		}
+		if err := f.Put(c, text); err != nil {
+			return err
+		}
+		return nil
+	}
+	return Refuse(UnknownField, clip(key), strings.Join(c.Do.Fields(), " "), fmt.Sprintf("%s has no field %q", c.Do, clip(key)))
+}
+
+// textOf returns the field's text from its JSON value, if that is of the field's form.
+func (f *Field) textOf(raw json.RawMessage) (string, bool) {
+	var text string
+	switch f.Form {
+	case Number:
+		return string(raw), raw[0] == '-' || raw[0] >= '0' && raw[0] <= '9'
+	case List:
+		var list []string
+		err := json.Unmarshal(raw, &list)
+		text = strings.Join(list, " ")
+		return text, err == nil && raw[0] == '[' && len(list) == strings.Count(text, " ")+1
+	}
+	if raw[0] == '"' && bytes.IndexByte(raw, '\\') < 0 {
+		return string(raw[1 : len(raw)-1]), true
+	}
+	err := json.Unmarshal(raw, &text)
+	return text, err == nil && raw[0] == '"'
+}
+
+// object walks the fields of an object in JSON that is known to be valid. A key with an escape in it is no field's,
+// and is given as it is written.
+type object struct{ rest []byte }
+
+func (o *object) open() bool {
+	o.rest = bytes.TrimSpace(o.rest)
+	if o.rest[0] != '{' {
+		return false
+	}
+	o.rest = o.rest[1:]
+	return true
+}
+
+// next returns the next key and its value as written; nil at the end.
+func (o *object) next() (key, value []byte) {
+	o.rest = bytes.TrimLeft(o.rest, ", \t\r\n")
+	if o.rest[0] == '}' {
+		return nil, nil
+	}
+	n := sizeOf(o.rest)
+	key = o.rest[1 : n-1]
+	o.rest = bytes.TrimLeft(o.rest[n:], ": \t\r\n")
+	n = sizeOf(o.rest)
+	value, o.rest = o.rest[:n], o.rest[n:]
+	return key, value
+}
+
+// sizeOf returns the length of the valid JSON value that b begins with.
+func sizeOf(b []byte) int {
+	depth, quoted := 0, false
+	for i := 0; i < len(b); i++ {
+		switch c := b[i]; {
+		case quoted && c == '\\':
+			i++
+		case c == '"':
+			quoted = !quoted
+			if !quoted && depth == 0 {
+				return i + 1
+			}
+		case quoted:
+		case c == '{' || c == '[':
+			depth++
+		case c == '}' || c == ']':
+			if depth <= 1 {
+				return i + depth // the end of a word or number is not the brace's
+			}
+			depth--
+		case depth == 0 && (c == ',' || c == ' ' || c == '\t' || c == '\r' || c == '\n'):
+			return i
+		}
+	}
+	return len(b)
 }
