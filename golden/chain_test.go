@@ -16,14 +16,7 @@ func TestEveryWayOutHasTheSamePixels(t *testing.T) {
 	if raced || testing.Short() {
 		t.Skip("not run: slow under the race detector and an emulator; the plain run covers it")
 	}
-	cases, err := Cases()
-	if err != nil {
-		t.Fatal(err)
-	}
-	stage, err := NewStage()
-	if err != nil {
-		t.Fatal(err)
-	}
+	cases, stage := everyCase(t)
 	for _, c := range cases {
 		t.Run(c.Name, func(t *testing.T) {
 			t.Parallel()

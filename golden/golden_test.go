@@ -98,10 +98,9 @@ func (l *ledger) open(t *testing.T) {
 	}
 }
 
-// TestFramesAreAsAccepted draws every case and compares it, byte for byte, with the frame that was accepted. On a
-// difference it writes the page with both and what lies between. With -accept it rewrites, and then fails: somebody
-// has to look.
-func TestFramesAreAsAccepted(t *testing.T) {
+// everyCase returns the cases and what draws them.
+func everyCase(t *testing.T) ([]Case, *Stage) {
+	t.Helper()
 	cases, err := Cases()
 	if err != nil {
 		t.Fatal(err)
@@ -110,6 +109,14 @@ func TestFramesAreAsAccepted(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return cases, stage
+}
+
+// TestFramesAreAsAccepted draws every case and compares it, byte for byte, with the frame that was accepted. On a
+// difference it writes the page with both and what lies between. With -accept it rewrites, and then fails: somebody
+// has to look.
+func TestFramesAreAsAccepted(t *testing.T) {
+	cases, stage := everyCase(t)
 	var found ledger
 	if *show || *accept {
 		found.open(t)
@@ -309,14 +316,7 @@ func TestACaseIsReadStrictly(t *testing.T) {
 
 // A frame that differs by one step in one channel must be found, or no frame is proved.
 func TestOneStepInOnePixelIsADifference(t *testing.T) {
-	cases, err := Cases()
-	if err != nil {
-		t.Fatal(err)
-	}
-	stage, err := NewStage()
-	if err != nil {
-		t.Fatal(err)
-	}
+	cases, stage := everyCase(t)
 	f, err := stage.Render(cases[0])
 	if err != nil {
 		t.Fatal(err)

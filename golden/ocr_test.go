@@ -39,14 +39,7 @@ func TestTheClockOnThePictureReadsAsTheClock(t *testing.T) {
 	if _, err := exec.LookPath("tesseract"); err != nil {
 		t.Skip("not run: tesseract is not installed")
 	}
-	cases, err := Cases()
-	if err != nil {
-		t.Fatal(err)
-	}
-	stage, err := NewStage()
-	if err != nil {
-		t.Fatal(err)
-	}
+	cases, stage := everyCase(t)
 	var crops []*image.Gray
 	var want []string
 	for _, c := range cases {
@@ -171,14 +164,7 @@ func TestAnotherDecoderSeesTheSameFrames(t *testing.T) {
 	if _, err := exec.LookPath("ffmpeg"); err != nil {
 		t.Skip("not run: ffmpeg is not installed")
 	}
-	cases, err := Cases()
-	if err != nil {
-		t.Fatal(err)
-	}
-	stage, err := NewStage()
-	if err != nil {
-		t.Fatal(err)
-	}
+	cases, stage := everyCase(t)
 	for _, c := range cases {
 		out, err := exec.Command("ffmpeg", "-v", "error", "-i", framePath(c.Name), "-f", "rawvideo", "-pix_fmt", "rgba", "-").Output()
 		if err != nil {
