@@ -63,6 +63,21 @@ func TestNoFileIsTheDefaults(t *testing.T) {
 	}
 }
 
+// TestASaveThatFailsLeavesNothingBeside holds for root too: no file takes the place of a folder that is not empty.
+func TestASaveThatFailsLeavesNothingBeside(t *testing.T) {
+	folder := t.TempDir()
+	path := filepath.Join(folder, "settings.toml")
+	if err := os.MkdirAll(filepath.Join(path, "kept"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := settings.Save(path, whole()); err == nil {
+		t.Fatal("saved over a folder")
+	}
+	if left, err := os.ReadDir(folder); err != nil || len(left) != 1 || left[0].Name() != "settings.toml" {
+		t.Errorf("beside the folder stands %v, %v", left, err)
+	}
+}
+
 func TestSavingOverAReadOnlyFolderKeepsTheOldFile(t *testing.T) {
 	if os.Getuid() == 0 {
 		t.Skip("root writes anywhere")
