@@ -3,13 +3,13 @@ package check
 import (
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
 	"strconv"
 	"testing"
 
 	"rafter/overlay/paint"
-	"rafter/overlay/theme"
 )
 
 // Source: Sharma, Wu, Dalal 2005, Color Res. Appl. 30(1), Table 1, to its four decimals and in both orders.
@@ -168,9 +168,10 @@ func number(t *testing.T, s string) float64 {
 
 func colour(t *testing.T, hex string) paint.Colour {
 	t.Helper()
-	c, err := theme.ParseColour(hex)
-	if err != nil {
+	var c paint.Colour
+	if _, err := fmt.Sscanf(hex, "#%02x%02x%02x", &c.R, &c.G, &c.B); err != nil {
 		t.Fatal(err)
 	}
+	c.A = 255
 	return c
 }
