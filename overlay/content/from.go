@@ -38,10 +38,7 @@ func (c *Content) From(v *engine.View) {
 		c.timeout(&v.Timeout.Value)
 	}
 	if l := v.Lower.Value; v.Lower.OK {
-		c.Lower = Lower{sideOf(l.Team), l.Number, l.Name}
-		if l.Line != "" {
-			c.Lower = Lower{Name: l.Line}
-		}
+		c.lower(&l)
 	}
 }
 
@@ -61,8 +58,15 @@ func (t *Team) from(v *engine.TeamView) {
 	t.Count = min(len(v.Players), MaxPlayers)
 	for i := range t.Count {
 		p := &v.Players[i]
-		t.Players[i] = Player{p.Number, p.Points, p.Fouls, p.Out, p.OnFloor}
+		t.Players[i] = Player{p.Number, p.Name, p.Points, p.Fouls, p.Out, p.OnFloor}
 	}
+}
+
+func (c *Content) lower(l *engine.Lower) {
+	if l.Team == engine.Off {
+		return // a message: c.Message has it
+	}
+	c.Lower = Lower{Team: sideOf(l.Team), Number: l.Number, Name: l.Name}
 }
 
 func (c *Content) timeout(v *engine.TimeoutView) {

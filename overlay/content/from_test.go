@@ -46,7 +46,7 @@ func TestFrom(t *testing.T) {
 		{"timeouts_by_kind", func(*engine.View) {}, func(c *Content) bool { return c.Teams[0].Timeouts == Timeouts{Full: 2, Short: 1} }},
 		{"name_stands_for_a_missing_short_name", func(*engine.View) {}, func(c *Content) bool { return c.Teams[1].Short == "Northmoor" }},
 		{"players", func(*engine.View) {}, func(c *Content) bool {
-			return c.Teams[0].Count == 2 && c.Teams[0].Players[0] == Player{"00", 6, 5, true, false} && c.Teams[0].Players[1].OnFloor
+			return c.Teams[0].Count == 2 && c.Teams[0].Players[0] == Player{Number: "00", Points: 6, Fouls: 5, Out: true} && c.Teams[0].Players[1].OnFloor
 		}},
 		{"long_roster_is_cut", func(v *engine.View) { v.Home.Players = make([]engine.PlayerView, 40) }, func(c *Content) bool { return c.Teams[0].Count == MaxPlayers }},
 		{"half_time_shows_its_clock", func(v *engine.View) {
@@ -78,9 +78,11 @@ func TestFrom(t *testing.T) {
 		{"both", func(v *engine.View) { v.Timeout = engine.Some(engine.TimeoutView{Team: engine.BothCallers}) }, func(c *Content) bool { return c.Timeout.By == "BOTH TEAMS" }},
 		{"player_in_the_lower_third", func(v *engine.View) {
 			v.Lower = engine.Some(engine.Lower{Team: engine.HomeSide, Number: "12", Name: "Mara Ellistone"})
-		}, func(c *Content) bool { return c.Lower == Lower{Home, "12", "Mara Ellistone"} }},
-		{"free_line", func(v *engine.View) { v.Lower = engine.Some(engine.Lower{Line: "Senior night"}) }, func(c *Content) bool {
-			return c.Lower == Lower{Name: "Senior night"} && !c.Lower.Empty()
+		}, func(c *Content) bool { return c.Lower == Lower{Team: Home, Number: "12", Name: "Mara Ellistone"} }},
+		{"a_message_is_no_player", func(v *engine.View) {
+			v.Lower, v.Message = engine.Some(engine.Lower{Line: "Senior night"}), engine.Some("Senior night")
+		}, func(c *Content) bool {
+			return c.Lower.Empty() && c.Message == "Senior night"
 		}},
 		{"message", func(v *engine.View) { v.Message = engine.Some("Raffle at the half") }, func(c *Content) bool { return c.Message == "Raffle at the half" }},
 		{"period_ended", func(v *engine.View) { v.PeriodEnded = true }, func(c *Content) bool { return c.Ended }},
