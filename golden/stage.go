@@ -43,7 +43,7 @@ func (s *Stage) draw(c Case, size image.Point, shown *content.Content) (*frame.F
 	if err != nil {
 		return nil, err
 	}
-	look, err := theme.Parse(folder)
+	look, err := theme.Parse(folder, themes.FS)
 	if err != nil {
 		return nil, fmt.Errorf("theme %s: %w", c.Theme, err)
 	}

@@ -37,7 +37,7 @@ func options(t testing.TB, name string, size image.Point) Options {
 	if err != nil {
 		t.Fatal(err)
 	}
-	th, err := theme.Parse(sub)
+	th, err := theme.Parse(sub, themes.FS)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -33,7 +33,7 @@ func load(t testing.TB) fixture {
 	if err != nil {
 		t.Fatal(err)
 	}
-	th, err := theme.Parse(sub)
+	th, err := theme.Parse(sub, themes.FS)
 	if err != nil {
 		t.Fatal(err)
 	}

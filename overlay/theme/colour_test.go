@@ -133,7 +133,7 @@ func shipped(t *testing.T) map[string]*Theme {
 		if err != nil {
 			t.Fatal(err)
 		}
-		th, err := Parse(sub)
+		th, err := Parse(sub, themes.FS)
 		if err != nil {
 			t.Fatalf("%s:\n%v", f.Name(), err)
 		}

@@ -5,13 +5,21 @@ import (
 	"rafter/overlay/paint"
 )
 
-// Graphic is how one graphic looks: a box in an area of the picture, and parts in it, painted in their order.
+// Graphic is how one graphic looks, in each shape of picture.
 type Graphic struct {
+	Name    string // one of Graphics
+	Layouts [Shapes]Layout
+}
+
+// Layout is a box in an area of the picture, and parts in it, painted in their order. It is whole: what a theme leaves
+// to another shape or to the theme that it starts from is filled in.
+type Layout struct {
 	Area   Area
 	Anchor layout.Anchor // of the box in the area
-	// Size is the box's. Where the area is too narrow or too low for it, everything in it becomes smaller alike.
-	Size    [2]Length
-	Layouts [Shapes][]Part // one for each shape of picture, whole: parents are found by index
+	// Size is the box's; Auto is all of the area. Where the area is too narrow or too low for it, everything in it
+	// becomes smaller alike.
+	Size  [2]Length
+	Parts []Part // at most MaxParts
 }
 
 // Shape is the shape of a picture: which of a graphic's layouts is used.
@@ -30,9 +38,9 @@ type Area uint8
 
 // The areas, as themes spell them: the whole picture and its two safe areas.
 const (
-	Title   Area = iota // "title"
-	Action              // "action"
-	Picture             // "picture"
+	TitleArea   Area = iota // "title"
+	ActionArea              // "action"
+	PictureArea             // "picture"
 )
 
 // Length is a width, a height or a distance.
@@ -55,7 +63,7 @@ const (
 type Part struct {
 	Name     string
 	Row, Col int // of its name in the theme, from 1
-	// In is the index of the part around it; -1 for the graphic's box.
+	// In is the index of the part around it, which may be painted later; -1 for the graphic's box. No part is in itself.
 	In int
 
 	// Place. In a part with a Flow the Anchor is of no use along the flow.
@@ -92,11 +100,11 @@ type Part struct {
 	Field                Field  // for Says
 	Words                string // for Literal
 	Font                 FontRole
-	Cap                  int       // height of capitals and digits
+	Cap                  int       // height of capitals and digits; 0: three fifths of the part's height
 	Colour               ColourRef // of the text; None: what reads best on the ground
 	Align                Align
 	Marks                Marks // for Marked
-	Dot                  int   // size of a mark
+	Dot                  int   // size of a mark; 0: three fifths of the part's height
 	Lit                  ColourRef
 	List                 List // for Listed
 	Enter, Leave, Change Motion
@@ -148,9 +156,9 @@ const (
 // Condition is something that holds or not; Not of it is its opposite.
 type Condition uint8
 
-// The conditions. Those below Bonus ask about the part's team.
+// The conditions. Those from OwnBonus on ask about the part's team.
 const (
-	Always Condition = iota
+	Always Condition = iota // in a theme: no condition at all
 	Before
 	Play
 	Interval // an interval or half-time
@@ -162,11 +170,13 @@ const (
 	Shot
 	Timeout
 	TimeoutClock // the timeout has a length
-	LowerOn
+	LowerOn      // the lower third has a player
 	MessageOn
 	ArrowOn
-	Won      // somebody has won
-	Listed15 // a roster is known
+	Won        // somebody has won
+	HasRoster  // a roster is known
+	NextPeriod // another period comes
+	FoulsClear // the team fouls begin anew with it
 	OwnBonus
 	AtLimit // its team fouls have reached the limit
 	OwnArrow
@@ -241,9 +251,12 @@ const (
 	Period
 	ShotClock
 	TimeoutBy
+	TimeoutKind
 	TimeoutLeft
 	LowerNumber
 	LowerName
+	LowerPoints
+	LowerFouls
 	Message
 	Next // the period that comes next
 	TeamName
@@ -292,8 +305,8 @@ const (
 // ColourRef is a colour as a part names it, with how much of it, 0 to 255.
 type ColourRef struct {
 	Of    ColourOf
-	Role  int // index in Theme.Palette, for OfPalette
-	Fixed paint.Colour
+	Role  int          // index in Theme.Palette, for OfPalette
+	Fixed paint.Colour // for Written
 	Alpha uint8
 }
 

@@ -5,9 +5,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"strings"
 
-	"rafter/overlay/layout"
 	"rafter/overlay/paint"
 	"rafter/overlay/toml"
 )
@@ -21,17 +19,17 @@ const format = 1
 var (
 	fontRoles   = [FontRoles]string{Digits: "digits", Text: "text", Condensed: "condensed"}
 	colourRoles = [ColourRoles]string{
-		Plate: "plate", Floor: "floor", Seam: "seam", Cloth: "cloth", Paper: "paper", Stripe: "stripe",
-		Line: "line", Faint: "faint", Lamp: "lamp", Alarm: "alarm", Ink: "ink",
+		Plate: "plate", Line: "line", Faint: "faint", Ink: "ink", Lamp: "lamp", Alarm: "alarm",
+		Cloth: "cloth", Paper: "paper", Stripe: "stripe", Floor: "floor", Seam: "seam",
 	}
 )
 
 // String returns the role as themes spell it.
 func (r ColourRole) String() string { return colourRoles[r] }
 
-// Parse reads theme.toml at the root of fsys. Everything must be given and nothing else may be: the error is
-// a toml.Errors with every mistake, each with its row and column, or says why the file cannot be read.
-func Parse(fsys fs.FS) (*Theme, error) {
+// Parse reads theme.toml at the root of fsys, and of the folder in shipped that it starts from, if it does. The error is
+// a toml.Errors with every mistake, each with its row and column, or says why a file cannot be read.
+func Parse(fsys, shipped fs.FS) (*Theme, error) {
 	data, err := read(fsys)
 	if err != nil {
 		return nil, err
@@ -70,90 +68,20 @@ func parse(data []byte) (*Theme, error) {
 		t.Fonts[role].Row, t.Fonts[role].Col, _ = fonts.Place(name)
 	}
 	colours := r.table("colours")
+	t.Logo = -1
 	for role, name := range colourRoles {
 		t.Colours[role] = colours.colour(name)
+		t.Palette = append(t.Palette, Swatch{name, t.Colours[role]})
 	}
-	r.bug(&t.Bug)
-	r.wall(&t.Wall)
-	r.strip(&t.Strip)
-	r.card(&t.Card)
-	r.sheet(&t.Sheet)
+	t.fixed()
 	if err := root.Done(); err != nil {
 		return nil, err
 	}
 	return t, nil
 }
 
-func (r reader) bug(b *Bug) {
-	t := r.table("bug")
-	b.Anchor = t.anchor("anchor")
-	t.sizes([]size{
-		{"width", &b.Width, 200, 1700}, {"tab", &b.Tab, 20, 120}, {"board", &b.Board, 30, 250},
-		{"rail", &b.Rail, 20, 120}, {"centre", &b.Centre, 100, 600}, {"score", &b.Score, 40, 400},
-		{"corner", &b.Corner, 0, 100}, {"stroke", &b.Stroke, 1, 12}, {"gap", &b.Gap, 0, 40}, {"pad", &b.Pad, 0, 60},
-		{"dot", &b.Dot, 6, 40},
-	})
-	t.letterings([]lettering{
-		{"clock", &b.Clock}, {"points", &b.Points}, {"name", &b.Name}, {"label", &b.Label}, {"lamp", &b.Lamp},
-		{"shot", &b.Shot}, {"note", &b.Note},
-	})
-	if free := b.Width - b.Centre - 2*b.Score; min(b.Width, b.Centre, b.Score) > 0 && free < 2*minName {
-		t.Refuse("width", "width: %d leaves %d for the two names beside centre and twice score; they need %d",
-			b.Width, max(free, 0), 2*minName)
-	}
-}
-
-// minName is the least width of a team's name in the bug: four condensed capitals at the least size.
-const minName = 60
-
-func (r reader) wall(w *Wall) {
-	t := r.table("wall")
-	t.sizes([]size{
-		{"margin", &w.Margin, 0, 100}, {"corner", &w.Corner, 0, 100}, {"stroke", &w.Stroke, 1, 20},
-		{"gap", &w.Gap, 0, 60}, {"pad", &w.Pad, 0, 80}, {"frame", &w.Frame, 10, 80}, {"dot", &w.Dot, 10, 100},
-	})
-	t.letterings([]lettering{
-		{"clock", &w.Clock}, {"points", &w.Points}, {"name", &w.Name}, {"label", &w.Label}, {"lamp", &w.Lamp},
-		{"shot", &w.Shot}, {"note", &w.Note}, {"caption", &w.Caption}, {"player", &w.Player}, {"timeout", &w.Timeout},
-	})
-	if w.Margin >= 0 && w.Frame > w.Margin {
-		t.Refuse("frame", "frame: %d is more than the margin %d, so the lit frame would cover the board", w.Frame, w.Margin)
-	}
-}
-
-func (r reader) strip(s *Strip) {
-	t := r.table("strip")
-	t.sizes([]size{
-		{"corner", &s.Corner, 0, 200}, {"stroke", &s.Stroke, 1, 60}, {"gap", &s.Gap, 0, 200}, {"pad", &s.Pad, 0, 200},
-	})
-	t.letterings([]lettering{{"key", &s.Key}, {"does", &s.Does}, {"note", &s.Note}})
-}
-
-func (r reader) card(c *Card) {
-	t := r.table("card")
-	t.sizes([]size{{"margin", &c.Margin, 0, 200}, {"stroke", &c.Stroke, 1, 20}, {"gap", &c.Gap, 0, 100}})
-	t.letterings([]lettering{{"title", &c.Title}, {"note", &c.Note}, {"act", &c.Act}, {"key", &c.Key}})
-}
-
-func (r reader) sheet(s *Sheet) {
-	t := r.table("sheet")
-	t.sizes([]size{{"margin", &s.Margin, 0, 200}, {"stroke", &s.Stroke, 1, 20}, {"gap", &s.Gap, 0, 100}})
-	t.letterings([]lettering{{"title", &s.Title}, {"head", &s.Head}, {"note", &s.Note}, {"cell", &s.Cell}})
-}
-
 // reader asks one table for what a theme must have; what is missing is reported at the table's own place.
 type reader struct{ *toml.Table }
-
-type size struct {
-	key       string
-	into      *int
-	low, high int
-}
-
-type lettering struct {
-	key  string
-	into *Lettering
-}
 
 func (r reader) table(key string) reader {
 	if !r.Has(key) {
@@ -183,45 +111,6 @@ func (r reader) words(key string, most int) string {
 		return ""
 	}
 	return r.String(key, most, "")
-}
-
-func (r reader) sizes(list []size) {
-	for _, s := range list {
-		*s.into = r.number(s.key, s.low, s.high)
-	}
-}
-
-func (r reader) letterings(list []lettering) {
-	for _, l := range list {
-		t := r.table(l.key)
-		l.into.Cap = t.number("cap", 8, 500)
-		if !t.missing("font") {
-			l.into.Font = toml.As(t.Table, "font", Text, fontRole)
-		}
-	}
-}
-
-func fontRole(s string) (FontRole, error) {
-	for role, name := range fontRoles {
-		if s == name {
-			return FontRole(role), nil
-		}
-	}
-	return 0, fmt.Errorf("%q is not a font role; use one of %s%s", s, strings.Join(fontRoles[:], ", "), toml.DidYouMean(s, fontRoles[:]))
-}
-
-func (r reader) anchor(key string) layout.Anchor {
-	if r.missing(key) {
-		return 0
-	}
-	names := layout.Anchors()
-	name := r.Choice(key, names, names[0])
-	for i := range names {
-		if names[i] == name {
-			return layout.Anchor(i)
-		}
-	}
-	return 0
 }
 
 func (r reader) colour(key string) paint.Colour {

@@ -40,7 +40,7 @@ func Load(name string) (*Looks, error) {
 	if err != nil {
 		return nil, err
 	}
-	t, err := theme.Parse(folder)
+	t, err := theme.Parse(folder, themes.FS)
 	if err != nil {
 		return nil, fmt.Errorf("theme %s: %w", name, err)
 	}
