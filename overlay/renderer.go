@@ -60,7 +60,7 @@ func New(o Options) (*Renderer, error) {
 		return nil, err
 	}
 	r := &Renderer{
-		graphic: g, pen: pen, raster: raster.New(o.Fonts), box: g.Box(o.Theme, o.Size), background: o.Background,
+		graphic: g, pen: pen, raster: raster.New(o.Fonts, nil), box: g.Box(o.Theme, o.Size), background: o.Background,
 		frame: frame.New(o.Size.X, o.Size.Y),
 	}
 	r.clear(r.frame.Bounds())
@@ -130,7 +130,10 @@ func (r *Renderer) paintBand(d image.Rectangle) {
 
 // hides tells whether an operation fills all of d, opaquely and without its rounded corners.
 func hides(o *paint.Op, d image.Rectangle) bool {
-	if o.Shape != paint.Rect || o.Stroke != 0 || o.Colour.A != 255 {
+	if o.Shape != paint.Rect || o.Stroke != 0 || o.Colour.A != 255 || o.Axis != paint.Flat && o.To.A != 255 {
+		return false
+	}
+	if !d.In(o.Bounds()) { // a clip may keep it out
 		return false
 	}
 	b, in := o.Box, paint.BoxPx(d)

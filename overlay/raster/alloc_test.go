@@ -13,7 +13,7 @@ import (
 // The race detector allocates on its own, so this runs without it.
 func TestWarmDrawingAllocatesNothing(t *testing.T) {
 	fonts := newGoFonts(t)
-	r, f := New(fonts), frame.New(320, 180)
+	r, f := New(fonts, nil), frame.New(320, 180)
 	l := glyphList(t, fonts, "12:08.4", 60*64, image.Pt(20, 90))
 	shapes := opsFrom(randomBytes(rand.New(rand.NewPCG(5, 5)), 500), 320, 180)
 	for _, o := range shapes.Ops {

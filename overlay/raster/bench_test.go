@@ -19,7 +19,7 @@ func px(x0, y0, x1, y1 int) paint.Box { return paint.BoxPx(image.Rect(x0, y0, x1
 
 // 33 MB: the lower bound of any full-screen graphic at 2160p.
 func BenchmarkFillWholeFrame2160p(b *testing.B) {
-	f, r := frame.New(3840, 2160), New(nil)
+	f, r := frame.New(3840, 2160), New(nil, nil)
 	var l paint.List
 	l.Rect(px(0, 0, 3840, 2160), 0, paint.Colour{R: 30, G: 20, B: 10, A: 255})
 	b.SetBytes(int64(len(f.Pix)))
@@ -38,7 +38,7 @@ func BenchmarkCopyWholeFrame2160p(b *testing.B) {
 }
 
 func BenchmarkScrimWholeFrame2160p(b *testing.B) {
-	f, r := frame.New(3840, 2160), New(nil)
+	f, r := frame.New(3840, 2160), New(nil, nil)
 	var l paint.List
 	l.Rect(px(0, 0, 3840, 2160), 0, paint.Colour{R: 30, G: 20, B: 10, A: 100})
 	b.SetBytes(int64(len(f.Pix)))
@@ -48,7 +48,7 @@ func BenchmarkScrimWholeFrame2160p(b *testing.B) {
 }
 
 func BenchmarkRoundedPanel(b *testing.B) {
-	f, r := frame.New(1920, 1080), New(nil)
+	f, r := frame.New(1920, 1080), New(nil, nil)
 	var l paint.List
 	l.Rect(px(100, 900, 800, 1000), paint.Px(16), paint.Colour{R: 30, G: 20, B: 10, A: 255})
 	for b.Loop() {
@@ -57,7 +57,7 @@ func BenchmarkRoundedPanel(b *testing.B) {
 }
 
 func BenchmarkDot(b *testing.B) {
-	f, r := frame.New(1920, 1080), New(nil)
+	f, r := frame.New(1920, 1080), New(nil, nil)
 	var l paint.List
 	l.Rect(px(100, 900, 114, 914), paint.Px(7), white)
 	for b.Loop() {
@@ -78,7 +78,7 @@ func glyphList(tb testing.TB, fonts *goFonts, text string, size paint.Fixed, at 
 func benchmarkText(b *testing.B, text string, size paint.Fixed, cold bool) {
 	f, fonts := frame.New(3840, 2160), newGoFonts(b)
 	l := glyphList(b, fonts, text, size, image.Pt(100, 1500))
-	r := New(fonts)
+	r := New(fonts, nil)
 	for b.Loop() {
 		if cold {
 			clear(r.glyphs.masks)
@@ -100,7 +100,7 @@ func BenchmarkClockDigits(b *testing.B) {
 	l.Rect(px(100, 900, 800, 1000), paint.Px(16), paint.Colour{R: 30, G: 20, B: 10, A: 255})
 	l.Ops = append(l.Ops, glyphList(b, fonts, "12:08", paint.Px(56), image.Pt(400, 960)).Ops...)
 	clip := image.Rect(400+3*35, 960-42, 400+5*35, 962)
-	r := New(fonts)
+	r := New(fonts, nil)
 	r.Draw(f, &l, clip)
 	b.ReportAllocs()
 	for b.Loop() {

@@ -46,8 +46,8 @@ func pieces(rng *rand.Rand, r image.Rectangle, depth int) []image.Rectangle {
 // above its alpha.
 func checkDraw(fonts paint.Outlines, l *paint.List, rng *rand.Rand, w, h int) error {
 	whole, split := ground(w, h), ground(w, h)
-	New(fonts).Draw(whole, l, whole.Bounds())
-	r := New(fonts)
+	New(fonts, nil).Draw(whole, l, whole.Bounds())
+	r := New(fonts, nil)
 	parts := pieces(rng, split.Bounds(), 4)
 	for _, i := range rng.Perm(len(parts)) {
 		r.Draw(split, l, parts[i])
@@ -143,7 +143,7 @@ func TestHugeShapesCostWhatTheClipCosts(t *testing.T) {
 		l.Polygon(white, all.Min, paint.Point{X: far, Y: -far}, all.Max)
 		l.Ops = append(l.Ops, paint.Op{Shape: paint.Glyph, Face: 1, Glyph: 40, Size: far, Box: all, Colour: white})
 	}
-	f, r := frame.New(64, 64), New(newGoFonts(t))
+	f, r := frame.New(64, 64), New(newGoFonts(t), nil)
 	done := make(chan struct{})
 	go func() {
 		r.Draw(f, &l, image.Rect(10, 10, 20, 20))
@@ -164,7 +164,7 @@ func TestNothingIsDrawnOutsideTheClip(t *testing.T) {
 	clip := image.Rect(7, 5, 23, 19)
 	var l paint.List
 	l.Rect(px(-50, -50, 90, 90), paint.Px(3), white)
-	New(nil).Draw(f, &l, clip)
+	New(nil, nil).Draw(f, &l, clip)
 	before := ground(40, 30)
 	for y := range 30 {
 		for x := range 40 {
@@ -185,7 +185,7 @@ func TestWholePixelShapesHaveNoGreyEdge(t *testing.T) {
 		f := frame.New(30, 24)
 		var l paint.List
 		l.Rect(paint.BoxPx(box), 0, white)
-		New(nil).Draw(f, &l, f.Bounds())
+		New(nil, nil).Draw(f, &l, f.Bounds())
 		for i := 0; i < len(f.Pix); i += 4 {
 			want := uint8(0)
 			if image.Pt(i/4%30, i/4/30).In(box) {
@@ -210,7 +210,7 @@ func TestRoundedPanelsAndRingsAreSymmetric(t *testing.T) {
 		l.Frame(px(2, 2, side-2, side-2), radius+paint.Px(2), 64+radius/16, paint.Colour{R: 90, A: 180})
 		l.Arc(px(20, 20, side-20, side-20), paint.Px(3), 1<<16, paint.Colour{B: 200, A: 255})
 		f := frame.New(side, side)
-		New(nil).Draw(f, &l, f.Bounds())
+		New(nil, nil).Draw(f, &l, f.Bounds())
 		at := func(x, y int) uint32 { return binary.LittleEndian.Uint32(f.Row(y, x, x+1)) }
 		for y := range side {
 			for x := range side {
@@ -229,7 +229,7 @@ func TestSweepsShareTheRingBetweenThem(t *testing.T) {
 		f := frame.New(50, 50)
 		var l paint.List
 		l.Arc(box, paint.Px(6), sweep, white)
-		New(nil).Draw(f, &l, f.Bounds())
+		New(nil, nil).Draw(f, &l, f.Bounds())
 		for i := 3; i < len(f.Pix); i += 4 {
 			n += int(f.Pix[i])
 		}
@@ -249,13 +249,13 @@ func TestSweepsShareTheRingBetweenThem(t *testing.T) {
 
 func TestGlyphsDoNotDependOnTheCache(t *testing.T) {
 	fonts := newGoFonts(t)
-	warm := New(fonts)
+	warm := New(fonts, nil)
 	want, got := frame.New(300, 120), frame.New(300, 120)
 	for i := range paint.Fixed(2 * maxMasks / 5) { // five glyphs, every one at another place: the cache fills and empties
 		l := glyphList(t, fonts, "12:08", paint.Px(20)+i, image.Pt(10, 80))
 		clear(want.Pix)
 		clear(got.Pix)
-		New(fonts).Draw(want, &l, want.Bounds())
+		New(fonts, nil).Draw(want, &l, want.Bounds())
 		warm.Draw(got, &l, got.Bounds())
 		if !bytes.Equal(want.Pix, got.Pix) {
 			t.Fatalf("size %d/64: the glyphs differ from freshly drawn ones", paint.Px(20)+i)
@@ -276,7 +276,7 @@ func TestPixelsAreTheSameOnEveryProcessor(t *testing.T) {
 		rng := rand.New(rand.NewPCG(seed, 6))
 		l := opsFrom(randomBytes(rng, 300), 90, 70)
 		f := ground(90, 70)
-		New(fonts).Draw(f, &l, f.Bounds())
+		New(fonts, nil).Draw(f, &l, f.Bounds())
 		h.Write(f.Pix)
 	}
 	if got := hex.EncodeToString(h.Sum(nil)); got != want {

@@ -19,6 +19,7 @@ import (
 // allocates nothing once warm. Not safe for concurrent use.
 type Rasteriser struct {
 	outlines paint.Outlines
+	pictures paint.Pictures
 	scan     scan
 	brush    brush
 	quarter  quarter
@@ -27,9 +28,9 @@ type Rasteriser struct {
 	glyphs   glyphCache
 }
 
-// New returns a rasteriser that takes the shapes of glyphs from o.
-func New(o paint.Outlines) *Rasteriser {
-	return &Rasteriser{outlines: o, glyphs: glyphCache{masks: make(map[glyphKey]mask)}}
+// New returns a rasteriser that takes the shapes of glyphs from o and pictures from p; p may be nil for none.
+func New(o paint.Outlines, p paint.Pictures) *Rasteriser {
+	return &Rasteriser{outlines: o, pictures: p, glyphs: glyphCache{masks: make(map[glyphKey]mask)}}
 }
 
 // Draw composites l over dst inside clip, from the first operation to the last. No operation touches a pixel
