@@ -12,8 +12,8 @@ import (
 func (t *Theme) CheckFonts(names []string) error {
 	var bad toml.Errors
 	for role, f := range t.Fonts {
-		if !slices.Contains(names, f.Name) {
-			bad = append(bad, toml.Error{File: File, Row: f.Row, Col: f.Col, Message: fmt.Sprintf(
+		if f.Data == nil && !slices.Contains(names, f.Name) {
+			bad = append(bad, toml.Error{File: f.At.File, Row: f.At.Row, Col: f.At.Col, Message: fmt.Sprintf(
 				"%s: there is no font %q%s", fontRoles[role], f.Name, toml.DidYouMean(f.Name, names))})
 		}
 	}

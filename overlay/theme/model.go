@@ -3,6 +3,7 @@ package theme
 import (
 	"rafter/overlay/layout"
 	"rafter/overlay/paint"
+	"rafter/overlay/toml"
 )
 
 // Graphic is how one graphic looks, in each shape of picture.
@@ -61,8 +62,8 @@ const (
 
 // Part is one thing in a graphic: a place, a ground, and at most one thing on it. Sizes are in thousandths.
 type Part struct {
-	Name     string
-	Row, Col int // of its name in the theme, from 1
+	Name string
+	At   toml.Place // of its name in the theme
 	// In is the index of the part around it, which may be painted later; -1 for the graphic's box. No part is in itself.
 	In int
 

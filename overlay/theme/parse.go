@@ -65,7 +65,7 @@ func parse(data []byte) (*Theme, error) {
 	fonts := r.table("fonts")
 	for role, name := range fontRoles {
 		t.Fonts[role].Name = fonts.words(name, 60)
-		t.Fonts[role].Row, t.Fonts[role].Col, _ = fonts.Place(name)
+		t.Fonts[role].At = fonts.Place(name)
 	}
 	colours := r.table("colours")
 	t.Logo = -1

@@ -34,7 +34,7 @@ func TestParseReadsEveryValue(t *testing.T) {
 	if got, want := th.Colour(Plate), (paint.Colour{R: 0x2a, G: 0x1e, B: 0x17, A: 255}); got != want {
 		t.Errorf("plate is %v, want %v", got, want)
 	}
-	if th.Fonts[Digits].Row == 0 || th.Fonts[Digits].Col == 0 {
+	if th.Fonts[Digits].At.Row == 0 || th.Fonts[Digits].At.Col == 0 {
 		t.Error("the digits' font has lost its place")
 	}
 	again, _ := parse([]byte(maple(t)))
@@ -51,7 +51,7 @@ func TestBadThemesSayWhere(t *testing.T) {
 		{"missing_colour", "[colours]\n# grounds\nplate = \"#2a1e17\"\n", "[▸colours]\n", "plate is missing"},
 		{"colour_out_of_range", `"#2a1e17"`, `▸"#2a1e1g"`, "#rrggbb or #rrggbbaa, each pair from 00 to ff"},
 		{"colour_too_short", `"#2a1e17"`, `▸"#2a1"`, "is not a colour"},
-		{"colour_as_numbers", `plate = "#2a1e17"`, `▸plate = [42, 30, 300]`, "plate: expected a string in quotes"},
+		{"colour_as_numbers", `plate = "#2a1e17"`, `plate = ▸[42, 30, 300]`, "plate: expected a string in quotes"},
 		{"format_to_come", "format = 1", "format = ▸2", "format: 2 is not from 1 to 1"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

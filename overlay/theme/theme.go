@@ -8,6 +8,7 @@ package theme
 import (
 	"rafter/overlay/frame"
 	"rafter/overlay/paint"
+	"rafter/overlay/toml"
 )
 
 // Theme is a checked theme: plain values, every one of them set.
@@ -79,9 +80,9 @@ const (
 
 // Font is a font, and the place in the theme that asks for it.
 type Font struct {
-	Name     string // in the assets; with Data its file in the theme
-	Data     []byte // of a font of the theme's own, not yet looked at; nil for one of the assets
-	Row, Col int    // from 1
+	Name string     // in the assets; with Data its file in the theme
+	Data []byte     // of a font of the theme's own, not yet looked at; nil for one of the assets
+	At   toml.Place // of the name
 }
 
 // FontRole is what a font is for.
