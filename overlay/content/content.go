@@ -49,6 +49,7 @@ type Content struct {
 	// Show is the graphic that the operator has put on air; empty until one is chosen.
 	Show string
 	Past Past
+	Air  Air
 	Desk Desk
 }
 

@@ -33,3 +33,10 @@ type Was[T comparable] struct {
 	Before  Instant // of the change to Value, 0 where that is not known: how calm it has been
 	Changed bool
 }
+
+// Air is when the graphic that is drawn came on air and, while it goes, when it went off. In the zero value it has
+// been there for long and stays.
+type Air struct {
+	Opened, Closed   Instant
+	Opening, Closing bool // whether the instant is known
+}

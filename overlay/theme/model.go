@@ -183,6 +183,7 @@ const (
 	OwnArrow
 	OwnTimeout
 	Winner
+	HasTeam // the part's team is somebody: not so of the caller of an official's timeout
 	Conditions
 	Not Condition = 0x80
 )
