@@ -58,6 +58,7 @@ type Game struct {
 	kept    []*kept // each written once
 	scratch State   // where a command is tried
 	warned  warned
+	past    past
 }
 
 // fate says what corrections have made of an event.
@@ -106,7 +107,7 @@ func (g *Game) Prepare(c Command) error {
 func (g *Game) prepared() {
 	g.state, g.opening = g.base, g.base.setup()
 	g.kept = []*kept{{0, g.base}}
-	g.warned = warned{}
+	g.warned, g.past.known = warned{}, false
 }
 
 // Do decides a command that a desk gives at an instant, and was the instant at which it was true where that was
@@ -205,7 +206,7 @@ func (g *Game) add(ev Event) {
 	if len(g.events)%keepEvery == 0 {
 		g.kept = append(g.kept, &kept{len(g.events), g.state})
 	}
-	g.warned.known = false
+	g.warned.known, g.past.known = false, false
 }
 
 // last returns the instant of the last event, or of the game's beginning.
@@ -313,7 +314,7 @@ func (g *Game) refold(from int) *broken {
 			g.kept = append(g.kept, &kept{i + 1, g.state})
 		}
 	}
-	g.warned.known = false
+	g.warned.known, g.past.known = false, false
 	return nil
 }
 
@@ -456,6 +457,7 @@ func (g *Game) Corrected() *Account {
 func (a *Account) rewind() {
 	a.next, a.left, a.touched, a.number = 0, nil, a.game.began, 0
 	a.now = Game{began: a.game.began, base: a.game.base, state: a.game.base}
+	a.now.past.begin(&a.now.state, a.now.began)
 }
 
 // fold takes the account to an instant; an earlier one than the last starts it again.
@@ -467,6 +469,7 @@ func (a *Account) fold(at clock.Instant) {
 		e := &a.order[a.next]
 		a.next++
 		a.touched, a.number = e.At, max(a.number, e.Number)
+		a.now.past.touch(&a.now.state, e.At)
 		if e.Command.Do == NoVerb {
 			continue
 		}
@@ -476,6 +479,7 @@ func (a *Account) fold(at clock.Instant) {
 			continue
 		}
 		a.now.state = tried
+		a.now.past.event(&tried, e.At)
 	}
 	a.now.warned.known = false
 }

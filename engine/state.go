@@ -37,6 +37,7 @@ type State struct {
 	award award
 	mercy bool // a lead has made the clock run on
 
+	chosen bool // the operator has shown a graphic in this interval, or since the game is over
 	early  bool // the clock was started though time was left in the interval
 	basket basket
 	late   bool // the late-game limit on timeouts has struck
@@ -91,6 +92,7 @@ type timeout struct {
 	clock  clock.Clock
 	timed  bool // it has a length
 	live   bool // called while the game clock ran
+	chosen bool // the operator has shown a graphic since
 	scorer bool // called by the side that had just scored, where the rules forbid it
 }
 
@@ -185,6 +187,7 @@ func (s *State) belongs(m moment) (foul, score int) {
 
 // mark notes the period in force from m.was on, in the order of those instants.
 func (s *State) mark(m moment) {
+	s.chosen = false
 	now := mark{m.was, s.foulPeriod(), s.period}
 	i := s.marked
 	for i > 0 && s.marks[i-1].from > now.from {
