@@ -51,7 +51,7 @@ func (f *Fonts) Digits(id paint.FaceID, size paint.Fixed) *Digits {
 
 func (f *Fonts) newDigits(id paint.FaceID, size paint.Fixed) *Digits {
 	d := &Digits{Size: size}
-	em := int64(f.faces[id].upem)
+	em := int64(f.sources[id].upem)
 	var glyphs [len(digitSet)]shaped
 	var widest int32
 	for i := range digitSet {
@@ -80,12 +80,22 @@ func (f *Fonts) newDigits(id paint.FaceID, size paint.Fixed) *Digits {
 			continue
 		}
 		c.mark.Ink = shift(f.box(id, g.glyph, size), c.mark.At)
+		c.mark.moveInto(c.width)
 	}
 	d.Advance = d.cells[0].width
 	d.Height = -d.cells[0].mark.Ink.Min.Y
 	d.centre(strings.IndexByte(digitSet, ':'))
 	d.centre(strings.IndexByte(digitSet, '-'))
 	return d
+}
+
+// moveInto shifts a glyph that hangs out of its cell into it, where it has room: in some faces the 4 does.
+func (m *Placed) moveInto(width paint.Fixed) {
+	by := paint.Point{X: max(-m.Ink.Min.X, 0)}
+	if over := m.Ink.Max.X - width; over > 0 {
+		by.X = -over
+	}
+	m.At, m.Ink = add(m.At, by), shift(m.Ink, by)
 }
 
 // centre moves a sign to half the height of the digits.
@@ -106,7 +116,7 @@ func (f *Fonts) tabular(id paint.FaceID, r rune) shaped {
 	b.Clear()
 	b.AddRunes([]rune{r}, 0, 1)
 	b.Props = harfbuzz.SegmentProperties{Direction: harfbuzz.LeftToRight, Script: language.Latin, Language: "en"}
-	b.Shape(f.faces[id].shaper, []harfbuzz.Feature{feature("tnum", 1), feature("lnum", 1)})
+	b.Shape(f.face(id).shaper, []harfbuzz.Feature{feature("tnum", 1), feature("lnum", 1)})
 	return shaped{glyph: paint.GlyphID(b.Info[0].Glyph), advance: b.Pos[0].XAdvance}
 }
 

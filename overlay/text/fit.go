@@ -12,7 +12,7 @@ const ellipsis = "…"
 
 // tightest returns the least tracking that Fit uses: 1/50 em closer than the font's own spacing, where Latin
 // letters of the shipped fonts still stand apart.
-func tightest(st Style) paint.Fixed { return min(st.Tracking, -st.Size/50) }
+func tightest(st Style) paint.Fixed { return -st.Size / 50 }
 
 // Fit sets s on one line of at most width: by tracking down to 1/50 em below the font's spacing, then in the
 // condensed cut, then with an ellipsis at a grapheme edge. Neither Width nor Ink reach outside 0 to width; where
@@ -37,9 +37,9 @@ func (f *Fonts) fit(st Style, s string, width paint.Fixed) Run {
 	return f.fitCut(st, text, width)
 }
 
-// fitTracking places t with the widest tracking of st that fits, and tells whether one does.
+// fitTracking places t as wide as fits, up to the font's own spacing, and tells whether one does.
 func (f *Fonts) fitTracking(st Style, t shapedText, width paint.Fixed) (Run, bool) {
-	tracking, least := st.Tracking, tightest(st)
+	tracking, least := paint.Fixed(0), tightest(st)
 	for {
 		r := f.place(t, st.Size, tracking)
 		over := r.moveInside() - width

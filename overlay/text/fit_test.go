@@ -67,7 +67,7 @@ func TestFitCutsAtAGraphemeEdgeBeforeTheEllipsis(t *testing.T) {
 
 func glyphOf(t testing.TB, f *Fonts, id paint.FaceID, r rune) paint.GlyphID {
 	t.Helper()
-	g, ok := f.faces[id].parsed.NominalGlyph(r)
+	g, ok := f.face(id).parsed.NominalGlyph(r)
 	if !ok {
 		t.Fatalf("no glyph for %q", r)
 	}
@@ -113,10 +113,9 @@ func TestFitNeverReachesOutsideItsWidth(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := anyText().Draw(t, "text")
 		st := Style{
-			Face:      paint.FaceID(rapid.IntRange(0, len(f.faces)-1).Draw(t, "face")),
-			Condensed: paint.FaceID(rapid.IntRange(0, len(f.faces)-1).Draw(t, "condensed")),
+			Face:      paint.FaceID(rapid.IntRange(0, len(f.sources)-1).Draw(t, "face")),
+			Condensed: paint.FaceID(rapid.IntRange(0, len(f.sources)-1).Draw(t, "condensed")),
 			Size:      paint.Fixed(rapid.Int32Range(-64, 100<<6).Draw(t, "size")),
-			Tracking:  paint.Fixed(rapid.Int32Range(-500, 500).Draw(t, "tracking")),
 		}
 		checkFit(t, f, st, s, paint.Fixed(rapid.Int32Range(-64, 600<<6).Draw(t, "width")))
 	})
@@ -170,8 +169,8 @@ func checkRun(t reporter, f *Fonts, r Run, s string) {
 func FuzzFit(f *testing.F) {
 	fonts := load(f)
 	fresh := fonts.Clone()
-	f.Fuzz(func(t *testing.T, s string, size, tracking, width int32) {
-		st := Style{Face: 1, Condensed: 4, Size: paint.Fixed(size), Tracking: paint.Fixed(tracking)}
+	f.Fuzz(func(t *testing.T, s string, size, width int32) {
+		st := Style{Face: 1, Condensed: 4, Size: paint.Fixed(size)}
 		checkFit(t, fonts, st, s, paint.Fixed(width))
 		line := fonts.Line(st, s)
 		checkRun(t, fonts, line, s)

@@ -82,7 +82,7 @@ func firstScript(runes []rune, otherwise language.Script) language.Script {
 // faceFor returns the first face that draws the whole grapheme well, else the first that has all its parts; failing
 // all, the face asked for.
 func (f *Fonts) faceFor(id paint.FaceID, grapheme []rune, script language.Script) paint.FaceID {
-	if len(grapheme) == 1 && f.faces[id].direct(grapheme[0]) {
+	if len(grapheme) == 1 && f.sources[id].direct(grapheme[0]) {
 		return id
 	}
 	if f.draws(id, grapheme, script) {
@@ -94,7 +94,7 @@ func (f *Fonts) faceFor(id paint.FaceID, grapheme []rune, script language.Script
 		}
 	}
 	for _, other := range f.fallback {
-		if !f.faces[id].has(grapheme) && f.faces[other].has(grapheme) {
+		if !f.sources[id].has(grapheme) && f.sources[other].has(grapheme) {
 			return other
 		}
 	}
@@ -104,7 +104,7 @@ func (f *Fonts) faceFor(id paint.FaceID, grapheme []rune, script language.Script
 // draws tells whether the face has all of the grapheme and puts its marks in place. A mark that the font has no
 // anchor for is left where its base ends, on a wrong letter.
 func (f *Fonts) draws(id paint.FaceID, grapheme []rune, script language.Script) bool {
-	if !f.faces[id].has(grapheme) {
+	if !f.sources[id].has(grapheme) {
 		return false
 	}
 	p := piece{face: id, script: script, end: len(grapheme)}
@@ -119,26 +119,26 @@ func (f *Fonts) draws(id paint.FaceID, grapheme []rune, script language.Script) 
 
 func (f *Fonts) blank(id paint.FaceID, g paint.GlyphID) bool { return f.inkOf(id, g) == unitBox{} }
 
-// has tells whether the face can draw every rune, whole or from its parts.
-func (fc *face) has(runes []rune) bool {
-	return !slices.ContainsFunc(runes, func(r rune) bool { return !fc.hasRune(r) })
+// has tells whether the font can draw every rune, whole or from its parts.
+func (s *source) has(runes []rune) bool {
+	return !slices.ContainsFunc(runes, func(r rune) bool { return !s.hasRune(r) })
 }
 
-// direct tells whether the face has a glyph for the rune as it is.
-func (fc *face) direct(r rune) bool {
-	_, ok := fc.parsed.NominalGlyph(r)
+// direct tells whether the font has a glyph for the rune as it is.
+func (s *source) direct(r rune) bool {
+	_, ok := s.font.Cmap.Lookup(r)
 	return ok
 }
 
 // graphemeJoiner changes how marks are ordered and has no shape.
 const graphemeJoiner = '\u034f'
 
-func (fc *face) hasRune(r rune) bool {
-	if fc.direct(r) || joiner(r) || r == graphemeJoiner {
+func (s *source) hasRune(r rune) bool {
+	if s.direct(r) || joiner(r) || r == graphemeJoiner {
 		return true
 	}
 	parts := []rune(norm.NFD.String(string(r)))
-	return len(parts) > 1 && fc.has(parts)
+	return len(parts) > 1 && s.has(parts)
 }
 
 // shapePiece fills in the glyphs of a piece, left to right.
@@ -150,13 +150,13 @@ func (f *Fonts) shapePiece(p *piece, runes []rune) {
 	if p.level%2 == 1 {
 		b.Props.Direction = harfbuzz.RightToLeft
 	}
-	var features []harfbuzz.Feature
-	if !cursive(p.script) {
-		features = noLigatures()
+	features := lining
+	if cursive(p.script) {
+		features = lining[:1]
 	}
-	b.Shape(f.faces[p.face].shaper, features)
+	b.Shape(f.face(p.face).shaper, features)
 	p.glyphs = make([]shaped, len(b.Info))
-	limit := maxStep * f.faces[p.face].upem
+	limit := maxStep * f.sources[p.face].upem
 	within := func(units int32) int32 { return min(max(units, -limit), limit) }
 	for i, g := range b.Info {
 		pos := b.Pos[i]
@@ -168,10 +168,9 @@ func (f *Fonts) shapePiece(p *piece, runes []rune) {
 // size then stays inside 32 bits.
 const maxStep = 4
 
-// noLigatures keeps letters apart, since tracking is laid between them.
-func noLigatures() []harfbuzz.Feature {
-	return []harfbuzz.Feature{feature("liga", 0), feature("clig", 0)}
-}
+// lining are the features beside those that each font turns on. Numbers are as high as capitals; letters stay apart, since
+// they may be set closer, but for those that must join.
+var lining = []harfbuzz.Feature{feature("lnum", 1), feature("liga", 0), feature("clig", 0)}
 
 func feature(tag string, value uint32) harfbuzz.Feature {
 	return harfbuzz.Feature{Tag: ot.MustNewTag(tag), Value: value, Start: harfbuzz.FeatureGlobalStart, End: harfbuzz.FeatureGlobalEnd}
@@ -193,7 +192,7 @@ func (f *Fonts) missing(dst []rune, p *piece, cluster int, runes []rune) []rune 
 		if i > cluster && slices.ContainsFunc(p.glyphs, func(g shaped) bool { return g.cluster == i }) {
 			break
 		}
-		if r := runes[i]; !f.faces[p.face].hasRune(r) && !slices.Contains(dst, r) {
+		if r := runes[i]; !f.sources[p.face].hasRune(r) && !slices.Contains(dst, r) {
 			dst = append(dst, r)
 		}
 	}
