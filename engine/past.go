@@ -16,6 +16,7 @@ type Glance struct {
 	Open    Occasions
 	Phase   Phase
 	Label   string // the period's
+	Next    NextView
 	Timed   bool   // the clock shown is the interval's or the warm-up's
 	Running bool   // that clock
 	Ended   bool   // as View.PeriodEnded
@@ -144,8 +145,8 @@ func differ(a, b *Glance) bool {
 // glance returns what is shown at an instant; touched is that of the last event.
 func (s *State) glance(at, touched clock.Instant) Glance {
 	g := Glance{
-		At: at, Show: s.show, Open: s.occasions(), Phase: s.phase, Label: label(&s.rules, s.period), Timed: s.timed(),
-		Running: s.running(at), Ended: s.ended(at, touched), LastMin: s.inLastMinute(at), Shot: s.shotView(at).OK,
+		At: at, Show: s.show, Open: s.occasions(), Phase: s.phase, Label: label(&s.rules, s.period), Next: s.nextView(at),
+		Timed: s.timed(), Running: s.running(at), Ended: s.ended(at, touched), LastMin: s.inLastMinute(at), Shot: s.shotView(at).OK,
 		Arrow: s.arrow, Lower: s.lowerView(), Message: s.message,
 	}
 	if g.Timed {

@@ -26,7 +26,7 @@ func bare(g engine.Glance) engine.Glance {
 // shown is what a view says of what a glance holds.
 func shown(v *engine.View) engine.Glance {
 	g := engine.Glance{
-		Show: v.Show, Open: v.Open, Phase: v.Period.Phase, Label: v.Period.Label, Timed: v.Interval.OK, Running: v.Clock.Running,
+		Show: v.Show, Open: v.Open, Phase: v.Period.Phase, Label: v.Period.Label, Next: v.Next, Timed: v.Interval.OK, Running: v.Clock.Running,
 		Ended: v.PeriodEnded, LastMin: v.LastMinute, Shot: v.ShotClock.OK, Arrow: v.Arrow, Lower: v.Lower, Message: v.Message.Value,
 		Clock: v.Clock.Text, Timeout: v.Timeout,
 	}

@@ -46,11 +46,9 @@ type Content struct {
 	LastMinute bool
 	// Winner is set once the game is over and somebody has won it.
 	Winner Side
-	// Show is the graphic that the operator has put on air; empty until one is chosen.
-	Show string
-	Past Past
-	Air  Air
-	Desk Desk
+	Past   Past
+	Air    Air
+	Desk   Desk
 }
 
 // Periods heads the table of scores by period: those of regulation, and the overtimes so far.
