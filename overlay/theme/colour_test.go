@@ -121,7 +121,7 @@ func TestTextOnAnyTeamColourIsReadable(t *testing.T) {
 	}
 }
 
-func shipped(t *testing.T) map[string]*Theme {
+func shipped(t testing.TB) map[string]*Theme {
 	t.Helper()
 	folders, err := fs.ReadDir(themes.FS, ".")
 	if err != nil || len(folders) == 0 {

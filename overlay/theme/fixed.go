@@ -52,6 +52,17 @@ type Sheet struct {
 }
 
 func (t *Theme) fixed() {
+	t.Colours[Floor], t.Colours[Seam] = t.Colour(Cloth), t.Colour(Stripe)
+	for i, c := range t.Palette {
+		switch {
+		case i < int(NeededColours):
+			t.Colours[i] = c.Colour
+		case c.Name == "floor":
+			t.Colours[Floor] = c.Colour
+		case c.Name == "seam":
+			t.Colours[Seam] = c.Colour
+		}
+	}
 	t.Bug = Bug{
 		Anchor: layout.Bottom,
 		Width:  990,

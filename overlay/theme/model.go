@@ -71,7 +71,7 @@ type Part struct {
 	Anchor layout.Anchor
 	Size   [2]Length
 	Shift  [2]Length // to the right and down; mirrored with the part
-	Inset  [2]int    // taken off at both sides, and above and below
+	Inset  [2]int    // kept free inside it at both sides, and above and below
 	Flow   Flow      // how the parts in it stand
 	Gap    int       // between them
 	Share  int       // of the room that a flow has left, from 1
@@ -282,7 +282,7 @@ const (
 	Inward
 )
 
-// Marks are counts as shapes; their form is the part's own, filled with Fill, empty places in Line, Lit at the limit.
+// Marks are counts as shapes; their form is the part's own, filled with Colour, empty places in Line, Lit at the limit.
 type Marks uint8
 
 // The marks.

@@ -248,6 +248,9 @@ func (t *Table) RefuseKey(key, format string, args ...any) {
 	t.doc.refuse(at, format, args...)
 }
 
+// RefuseTable reports a mistake at the table's own name.
+func (t *Table) RefuseTable(format string, args ...any) { t.doc.refuse(t.node.key, format, args...) }
+
 // RefuseItem reports a mistake at item i of the list under key.
 func (t *Table) RefuseItem(key string, i int, format string, args ...any) {
 	n := t.node.child(key)
