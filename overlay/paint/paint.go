@@ -101,13 +101,29 @@ type Op struct {
 // Bounds returns the pixels that the operation can touch.
 func (o *Op) Bounds() image.Rectangle {
 	if o.Clip != (Box{}) {
-		return o.Box.pixels().Intersect(o.Clip.pixels())
+		return o.Box.Pixels().Intersect(o.Clip.Pixels())
 	}
-	return o.Box.pixels()
+	return o.Box.Pixels()
 }
 
-// pixels returns the whole pixels that the box touches.
-func (b Box) pixels() image.Rectangle {
+// Solid returns what the operation replaces, whatever is there: the two rectangles that an opaque panel consists
+// of without its rounded corners. Both are empty for everything else.
+func (o *Op) Solid() (solid [2]image.Rectangle) {
+	if o.Shape != Rect || o.Stroke > 0 || o.Colour.A != 255 || o.Axis != Flat && o.To.A != 255 {
+		return solid
+	}
+	radius := max(o.Radius.Ceil(), 0)
+	inner := image.Rectangle{
+		Min: image.Pt(o.Box.Min.X.Ceil(), o.Box.Min.Y.Ceil()), Max: image.Pt(o.Box.Max.X.Floor(), o.Box.Max.Y.Floor()),
+	}
+	for i, r := range [2]image.Point{{X: radius}, {Y: radius}} {
+		solid[i] = image.Rectangle{Min: inner.Min.Add(r), Max: inner.Max.Sub(r)}.Intersect(o.Bounds())
+	}
+	return solid
+}
+
+// Pixels returns the whole pixels that the box touches.
+func (b Box) Pixels() image.Rectangle {
 	return image.Rect(b.Min.X.Floor(), b.Min.Y.Floor(), b.Max.X.Ceil(), b.Max.Y.Ceil())
 }
 
@@ -175,7 +191,7 @@ func (l *List) Clip(first int, r image.Rectangle) {
 	for _, o := range l.Ops[first:] {
 		within := r
 		if o.Clip != (Box{}) {
-			within = r.Intersect(o.Clip.pixels())
+			within = r.Intersect(o.Clip.Pixels())
 		}
 		if o.Clip = BoxPx(within); !o.Bounds().Empty() && !within.Empty() {
 			kept = append(kept, o)
