@@ -40,7 +40,7 @@ type brush struct {
 	source  source // where it is not one colour
 	opaque  bool   // all of source is
 	opacity uint32 // of source, 0 to 255
-	repeats bool // rows of source are alike
+	repeats bool   // rows of source are alike
 	again   again
 }
 
