@@ -55,7 +55,7 @@ func Contrast(a, b paint.Colour) int {
 // Readable returns, of the theme's ink and line, what reads better on the ground; black or white where neither
 // reaches 4.5 to 1, which one of the two always does.
 func (t *Theme) Readable(ground paint.Colour) paint.Colour {
-	best := better(ground, t.Colours[Line], t.Colours[Ink])
+	best := better(ground, t.Colour(Line), t.Colour(Ink))
 	if Contrast(best, ground) >= 4500 {
 		return best
 	}

@@ -47,7 +47,7 @@ var (
 )
 
 // String returns the role as themes spell it.
-func (r ColourRole) String() string { return append(colourRoles[:], "floor", "seam")[r] }
+func (r ColourRole) String() string { return colourRoles[r] }
 
 // String returns the field as themes spell it.
 func (f Field) String() string { return fields[f] }

@@ -51,7 +51,6 @@ func Parse(fsys, shipped fs.FS) (*Theme, error) {
 	if err := p.mistakes(); err != nil {
 		return nil, err
 	}
-	p.look.fixed()
 	return p.look, nil
 }
 

@@ -22,13 +22,6 @@ type Theme struct {
 	// Opens names, for each occasion, the graphic that is shown by itself; "" for none.
 	Opens    [Occasions]string
 	Graphics []Graphic // in the order of Graphics; a graphic that the theme does not draw is left out
-
-	Colours [ColourRoles]paint.Colour // goes with the fixed graphics: use Colour
-	Bug     Bug
-	Wall    Wall
-	Strip   Strip
-	Card    Card
-	Sheet   Sheet
 }
 
 // Colour returns the colour of a role.
@@ -111,8 +104,4 @@ const (
 	Paper                           // the ground of the printed card
 	Stripe                          // the ground of every other line of the card
 	NeededColours                   // how many they are
-
-	Floor       ColourRole = NeededColours // goes with the fixed graphics, as the next
-	Seam        ColourRole = NeededColours + 1
-	ColourRoles ColourRole = NeededColours + 2
 )
