@@ -17,11 +17,11 @@ type Glance struct {
 	Phase   Phase
 	Label   string // the period's
 	Next    NextView
-	Timed   bool   // the clock shown is the interval's or the warm-up's
-	Running bool   // that clock
-	Ended   bool   // as View.PeriodEnded
-	LastMin bool   // as View.LastMinute
-	Shot    bool   // there is a shot clock
+	Timed   bool // the clock shown is the interval's or the warm-up's
+	Running bool // that clock
+	Ended   bool // as View.PeriodEnded
+	LastMin bool // as View.LastMinute
+	Shot    bool // there is a shot clock
 	Arrow   Side
 	Lower   Maybe[Lower]
 	Message string
