@@ -46,6 +46,34 @@ var (
 	eases = [...]string{EaseOut: "out", EaseIn: "in", EaseInOut: "in-out", Linear: "linear"}
 )
 
+// What they mean, for Begin, where the name does not say it all.
+var (
+	conditionDocs = [Conditions]string{
+		Before: "the game has not begun", Play: "a period is being played, its clock running or not",
+		Interval: "an interval or half-time", Halftime: "half-time", Over: "the game is over", Running: "the clock runs",
+		Ended: "a period has just ended, until the table does the next thing", LastMinute: "less than a minute is left of a period",
+		Shot: "there is a shot clock", Timeout: "a timeout is on", TimeoutClock: "a timeout of a certain length is on",
+		LowerOn: "a player stands in the lower third", MessageOn: "a message is shown", ArrowOn: "there is a possession arrow",
+		Won: "somebody has won", HasRoster: "players are known", NextPeriod: "another period comes",
+		FoulsClear: "the team fouls begin anew with the next period", OwnBonus: "the part's team shoots free throws",
+		AtLimit: "its team fouls have reached their limit", OwnArrow: "the possession arrow is its", OwnTimeout: "the timeout is its",
+		Winner: "it has won", HasTeam: "the part has a team: nobody calls an official's timeout",
+	}
+	fieldDocs = [Fields]string{
+		Clock: "the game clock, in an interval the interval's", Period: "the period, or HALF, INT, FINAL", ShotClock: "the shot clock",
+		TimeoutBy: "whose timeout it is, or the officials'", TimeoutKind: "FULL or SHORT, where there are both",
+		TimeoutLeft: "what is left of the timeout", LowerNumber: "the lower third's player: the number", LowerName: "the name",
+		LowerPoints: "the points", LowerFouls: "the fouls", Message: "the message", Next: "the period that comes next",
+		TeamName: "the team's name", TeamShort: "its short name", Score: "its points", Fouls: "its team fouls",
+		TimeoutsLeft: "the timeouts it has left", Bonus: "what it shoots: 1+1, BONUS, 2+BALL",
+	}
+	moveDocs = [...]string{
+		Cut: "at once", Fade: "it fades in or out", Rise: "from below", Drop: "from above",
+		Slide: "from the team's own end, else from the left", Wipe: "uncovered from there", Grow: "widening from the middle",
+		Roll: "the old text leaves upwards as the new one comes from below", Glow: "the ground lights up once in the colour lit",
+	}
+)
+
 // String returns the role as themes spell it.
 func (r ColourRole) String() string { return colourRoles[r] }
 

@@ -121,7 +121,7 @@ func line[D any](most int, field func(*D) *string) kind[D] {
 }
 
 func name[D any](field func(*D) *string) kind[D] {
-	return kind[D]{"a name", func(v value) func(*D) {
+	return kind[D]{"", func(v value) func(*D) {
 		s, ok := v.name()
 		if !ok {
 			return nil
@@ -130,10 +130,8 @@ func name[D any](field func(*D) *string) kind[D] {
 	}}
 }
 
-const colourSays = "a colour"
-
 func colour[D any](field func(*D) *ColourRef) kind[D] {
-	return kind[D]{colourSays, func(v value) func(*D) {
+	return kind[D]{"", func(v value) func(*D) {
 		c, ok := v.colour()
 		if !ok {
 			return nil
