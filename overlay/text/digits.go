@@ -74,6 +74,7 @@ func (f *Fonts) newDigits(id paint.FaceID, size paint.Fixed) *Digits {
 		own := paint.Fixed(roundDiv(int64(g.advance)*int64(size), em))
 		c.mark.At.X = (c.width - own) / 2
 		if g.glyph == 0 {
+			f.note([]rune{rune(digitSet[i])})
 			c.mark.Hollow, c.mark.At = true, paint.Point{}
 			c.mark.Ink = f.hollow(id, size)
 			c.width = max(c.width, wholePixel(c.mark.Ink.Min.X+c.mark.Ink.Max.X))
@@ -112,12 +113,12 @@ func wholePixel(x paint.Fixed) paint.Fixed { return (x + 32) &^ 63 }
 
 // tabular shapes one character with the font's tabular figures, where it has them.
 func (f *Fonts) tabular(id paint.FaceID, r rune) shaped {
-	b := f.buffer
-	b.Clear()
-	b.AddRunes([]rune{r}, 0, 1)
-	b.Props = harfbuzz.SegmentProperties{Direction: harfbuzz.LeftToRight, Script: language.Latin, Language: "en"}
-	b.Shape(f.face(id).shaper, []harfbuzz.Feature{feature("tnum", 1), feature("lnum", 1)})
-	return shaped{glyph: paint.GlyphID(b.Info[0].Glyph), advance: b.Pos[0].XAdvance}
+	p := piece{face: id, script: language.Latin, end: 1}
+	f.shapeWith(&p, []rune{r}, []harfbuzz.Feature{feature("tnum", 1), feature("lnum", 1)})
+	if len(p.glyphs) == 0 {
+		return shaped{} // a font may do away with it
+	}
+	return p.glyphs[0]
 }
 
 // cell returns the cell of a character; one outside the set has an empty digit's cell.

@@ -108,6 +108,7 @@ func (f *Fonts) Line(st Style, s string) Run {
 }
 
 func (f *Fonts) keep(k runKey, r Run) Run {
+	f.note(r.Missing)
 	if len(k.text) > maxKeptText {
 		return r
 	}

@@ -2,6 +2,8 @@ package text
 
 import (
 	"bytes"
+	"encoding/binary"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -35,6 +37,9 @@ func newSource(name string, data []byte) (s *source, err error) {
 			s, err = nil, fmt.Errorf("the font is damaged: %v", p)
 		}
 	}()
+	if err := checkTables(data); err != nil {
+		return nil, err
+	}
 	file, err := ot.NewLoader(bytes.NewReader(data))
 	if err != nil {
 		return nil, fmt.Errorf("not a TrueType or OpenType font: %w", err)
@@ -54,6 +59,36 @@ func newSource(name string, data []byte) (s *source, err error) {
 	s.gsub, _ = file.RawTable(ot.MustNewTag("GSUB")) // absent or broken: nil, as the library takes it
 	s.gpos, _ = file.RawTable(ot.MustNewTag("GPOS"))
 	return s, nil
+}
+
+// checkTables reads the list of tables that a font begins with (OpenType 1.9, table directory): each must lie in the file,
+// for the library makes room for as much as the list says.
+func checkTables(data []byte) error {
+	const head, entry = 12, 16
+	if len(data) < head {
+		return errors.New("not a TrueType or OpenType font: it is too short")
+	}
+	switch kind := string(data[:4]); kind {
+	case "\x00\x01\x00\x00", "true", "OTTO":
+	case "ttcf":
+		return errors.New("a collection of fonts; take one font out of it")
+	case "wOFF", "wOF2":
+		return errors.New("a font packed for web pages; take its .ttf or .otf")
+	default:
+		return errors.New("not a TrueType or OpenType font")
+	}
+	list := data[head:]
+	for n := binary.BigEndian.Uint16(data[4:]); n > 0; n-- {
+		if len(list) < entry {
+			return errors.New("the font is damaged: it ends in its list of tables")
+		}
+		at, size := binary.BigEndian.Uint32(list[8:]), binary.BigEndian.Uint32(list[12:])
+		if uint64(at)+uint64(size) > uint64(len(data)) {
+			return fmt.Errorf("the font is damaged: its table %q is not all there", list[:4])
+		}
+		list = list[entry:]
+	}
+	return nil
 }
 
 // face is a font of one set, with what it remembers. Its outline units are twice the font's own, so that the midpoints

@@ -15,6 +15,7 @@ import (
 	"io/fs"
 	"math"
 	"path"
+	"slices"
 
 	"github.com/go-text/typesetting/font"
 	"github.com/go-text/typesetting/harfbuzz"
@@ -33,6 +34,7 @@ type Fonts struct {
 	runs     map[runKey]Run
 	glyphs   int // in runs
 	digits   map[digitsKey]*Digits
+	lacking  []rune // as Missing returns them
 }
 
 // unitBox is a box in outline units, y up.
@@ -62,6 +64,47 @@ func Load(fsys fs.FS) (*Fonts, error) {
 		f.fallback = append(f.fallback, id)
 	}
 	return f.Clone(), nil
+}
+
+// maxSources bounds a set with the fonts that are added to it.
+const maxSources = 128
+
+// Add puts a font after the others in the order of fallback, under a name that no other has. The set's earlier clones stay
+// as they are. The error says what is wrong with the name or the data; then the set is as before.
+func (f *Fonts) Add(name string, data []byte) error {
+	if _, there := f.Face(name); there || name == "" {
+		return fmt.Errorf("a font named %q cannot be added: give the file another name", name)
+	}
+	if len(f.sources) >= maxSources {
+		return fmt.Errorf("there are %d fonts already; take some away", maxSources)
+	}
+	if len(data) > maxFontBytes {
+		return fmt.Errorf("the font has more than %d bytes; take a smaller one", maxFontBytes)
+	}
+	s, err := newSource(name, data)
+	if err != nil {
+		return err
+	}
+	f.fallback = append(slices.Clip(f.fallback), paint.FaceID(len(f.sources)))
+	f.sources = append(slices.Clip(f.sources), s)
+	f.faces = append(f.faces, nil)
+	clear(f.runs) // what was missing may be there now
+	f.glyphs, f.lacking = 0, nil
+	return nil
+}
+
+// Missing returns what no font of the set could draw in all that was set so far, each once in the order of first sight;
+// at most 64. The caller must not change it.
+func (f *Fonts) Missing() []rune { return f.lacking }
+
+const maxLacking = 64
+
+func (f *Fonts) note(missing []rune) {
+	for _, r := range missing {
+		if len(f.lacking) < maxLacking && !slices.Contains(f.lacking, r) {
+			f.lacking = append(f.lacking, r)
+		}
+	}
 }
 
 // Clone returns the same set with its own memory, for another renderer. What was read of the files is shared.
@@ -105,23 +148,38 @@ func (f *Fonts) Names() []string {
 // UnitsPerEm returns the outline units an em of a face of this set; it satisfies paint.Outlines.
 func (f *Fonts) UnitsPerEm(id paint.FaceID) int32 { return f.sources[id].upem * f.sources[id].scale }
 
-// Outline appends the outline of a glyph in outline units, y up, each contour closed; it satisfies paint.Outlines.
-func (f *Fonts) Outline(dst []paint.Segment, id paint.FaceID, g paint.GlyphID) []paint.Segment {
+// Outline appends the outline of a glyph in outline units, y up, each contour closed; it satisfies paint.Outlines. A glyph
+// that is damaged has none: the library panics on some.
+func (f *Fonts) Outline(dst []paint.Segment, id paint.FaceID, g paint.GlyphID) (out []paint.Segment) {
+	defer func() {
+		if recover() != nil {
+			out = dst
+		}
+	}()
 	fc := f.face(id)
 	outline, _ := fc.parsed.GlyphDataOutline(font.GID(g))
+	out = dst
 	for _, s := range outline.Segments {
 		seg := paint.Segment{Verb: paint.Verb(s.Op)}
 		for i, p := range s.ArgsSlice() {
 			seg.Args[i].X, seg.Args[i].Y = fc.units(p.X), fc.units(p.Y)
 		}
-		dst = append(dst, seg)
+		out = append(out, seg)
 	}
-	return dst
+	return out
 }
 
 // units converts a font coordinate. Static TrueType gives whole and half units, both exact; only a component
 // that the font scales can fall between, and goes to the nearest half.
-func (s *source) units(v float32) int32 { return int32(math.Round(float64(v) * float64(s.scale))) }
+func (s *source) units(v float32) int32 {
+	if v != v {
+		return 0
+	}
+	return int32(math.Round(min(max(float64(v)*float64(s.scale), -maxUnit), maxUnit)))
+}
+
+// maxUnit bounds outlines, so that the largest glyph at the largest size stays inside 32 bits; TrueType's own bound is less.
+const maxUnit = 1 << 17
 
 // inkOf returns the bounds of a glyph's control points, which hold the glyph.
 func (f *Fonts) inkOf(id paint.FaceID, g paint.GlyphID) unitBox {
