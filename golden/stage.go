@@ -51,7 +51,7 @@ func (s *Stage) draw(c Case, size image.Point, shown *content.Content) (*frame.F
 	if err != nil {
 		return nil, err
 	}
-	f, _ := r.Render(shown)
+	f, _ := r.Render(shown, 0)
 	return f, nil
 }
 

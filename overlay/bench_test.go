@@ -10,10 +10,10 @@ import (
 func BenchmarkUnchanged(b *testing.B) {
 	r := renderer(b, options(b, "wall", image.Pt(1920, 1080)))
 	c := game()
-	r.Render(&c)
+	r.Render(&c, 0)
 	b.ReportAllocs()
 	for b.Loop() {
-		r.Render(&c)
+		r.Render(&c, 0)
 	}
 }
 
@@ -24,13 +24,13 @@ func BenchmarkTick(b *testing.B) {
 			r := renderer(b, options(b, name, image.Pt(1920, 1080)))
 			c, readings, i := game(), ticks(), 0
 			for _, c.Clock = range readings {
-				r.Render(&c)
+				r.Render(&c, 0)
 			}
 			b.ReportAllocs()
 			for b.Loop() {
 				c.Clock = readings[i%len(readings)]
 				i++
-				r.Render(&c)
+				r.Render(&c, 0)
 			}
 		})
 	}
@@ -44,7 +44,7 @@ func BenchmarkRepaint(b *testing.B) {
 				r := renderer(b, options(b, name, size))
 				c := game()
 				for b.Loop() {
-					r.Repaint(&c)
+					r.Repaint(&c, 0)
 				}
 			})
 		}
@@ -64,7 +64,7 @@ func BenchmarkCold(b *testing.B) {
 					o.Fonts = fonts.Clone()
 					r := renderer(b, o)
 					b.StartTimer()
-					r.Render(&c)
+					r.Render(&c, 0)
 				}
 			})
 		}

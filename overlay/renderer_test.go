@@ -78,7 +78,7 @@ func TestWrongOptions(t *testing.T) {
 		change func(*Options)
 		says   string
 	}{
-		{"unknown_graphic", func(o *Options) { o.Graphic = "bog" }, `no graphic "bog": use one of bug, wall, strip, card`},
+		{"unknown_graphic", func(o *Options) { o.Graphic = "bog" }, `no graphic "bog": use one of bug, wall, interval`},
 		{"too_small", func(o *Options) { o.Size = image.Pt(319, 180) }, "320x180"},
 		{"too_large", func(o *Options) { o.Size = image.Pt(7681, 180) }, "7680x4320"},
 		{"too_large_standing", func(o *Options) { o.Size = image.Pt(4321, 7680) }, "7680x4320"},
@@ -102,12 +102,12 @@ func TestNothingIsDrawnOutsideTheBox(t *testing.T) {
 		r := renderer(t, options(t, "bug", size))
 		c := game()
 		c.Message = "Raffle at the half"
-		f, _ := r.Render(&c)
+		f, _ := r.Render(&c, 0)
 		if ink := f.Ink(); !ink.In(r.Box()) || ink != r.Box() {
 			t.Errorf("%v: ink %v, box %v; a bug with its tab fills the box", size, ink, r.Box())
 		}
 		c.Message = ""
-		f, _ = r.Render(&c)
+		f, _ = r.Render(&c, 0)
 		if ink := f.Ink(); ink.Min.Y <= r.Box().Min.Y || !ink.In(r.Box()) {
 			t.Errorf("%v: ink %v; without a line the tab of %v stays empty", size, ink, r.Box())
 		}
@@ -117,7 +117,7 @@ func TestNothingIsDrawnOutsideTheBox(t *testing.T) {
 func TestWallIsOpaque(t *testing.T) {
 	for _, size := range []image.Point{{320, 180}, {1280, 720}, {1080, 1920}} {
 		c := game()
-		f := renderer(t, options(t, "wall", size)).Repaint(&c)
+		f := renderer(t, options(t, "wall", size)).Repaint(&c, 0)
 		for i := 3; i < len(f.Pix); i += 4 {
 			if f.Pix[i] != 255 {
 				t.Fatalf("%v: pixel %d has alpha %d", size, i/4, f.Pix[i])
@@ -131,13 +131,13 @@ func TestBackgroundLiesUnderEverything(t *testing.T) {
 	o.Background = paint.Colour{R: 200, G: 100, B: 0, A: 128}
 	r := renderer(t, o)
 	c := game()
-	f, _ := r.Render(&c)
+	f, _ := r.Render(&c, 0)
 	if got, want := f.Pix[:4], []byte{100, 50, 0, 128}; !bytes.Equal(got, want) {
 		t.Errorf("the corner is %v, want the background premultiplied, %v", got, want)
 	}
 	c.Teams[0].Score++
-	f, _ = r.Render(&c)
-	if !bytes.Equal(f.Pix, renderer(t, o).Repaint(&c).Pix) {
+	f, _ = r.Render(&c, 0)
+	if !bytes.Equal(f.Pix, renderer(t, o).Repaint(&c, 0).Pix) {
 		t.Error("damage on a background differs from a repaint")
 	}
 }
@@ -145,12 +145,12 @@ func TestBackgroundLiesUnderEverything(t *testing.T) {
 func TestUnchangedContentHasNoDamage(t *testing.T) {
 	r := renderer(t, options(t, "bug", image.Pt(1280, 720)))
 	c := game()
-	first, damage := r.Render(&c)
+	first, damage := r.Render(&c, 0)
 	if got := damage.Rects(); len(got) != 1 || got[0] != first.Bounds() {
 		t.Errorf("the first frame's damage is %v, want all of it", got)
 	}
 	before := first.Hash()
-	again, damage := r.Render(&c)
+	again, damage := r.Render(&c, 0)
 	if !damage.Empty() || again.Hash() != before {
 		t.Errorf("unchanged content: damage %v", damage.Rects())
 	}
@@ -159,9 +159,9 @@ func TestUnchangedContentHasNoDamage(t *testing.T) {
 func TestTickDamagesTheClockAlone(t *testing.T) {
 	r := renderer(t, options(t, "bug", image.Pt(1920, 1080)))
 	c := game()
-	r.Render(&c)
+	r.Render(&c, 0)
 	c.Clock = content.Reading("7:46")
-	_, damage := r.Render(&c)
+	_, damage := r.Render(&c, 0)
 	area := 0
 	for _, d := range damage.Rects() {
 		area += d.Dx() * d.Dy()
@@ -178,11 +178,14 @@ func TestDrawAgain(t *testing.T) {
 	b.Teams[1].Name, b.Teams[1].Short, b.Teams[1].Colour = "Wimmersby", "WIM", content.Colour{R: 255, G: 255}
 	for _, g := range graphic.All() {
 		o := options(t, g.Name, image.Pt(320, 180))
+		if !g.DrawnBy(o.Theme) {
+			continue
+		}
 		r := renderer(t, o)
-		want := renderer(t, o).Repaint(&a).Hash()
-		r.Render(&a)
-		r.Render(&b)
-		if f, _ := r.Render(&a); f.Hash() != want {
+		want := renderer(t, o).Repaint(&a, 0).Hash()
+		r.Render(&a, 0)
+		r.Render(&b, 0)
+		if f, _ := r.Render(&a, 0); f.Hash() != want {
 			t.Errorf("%s: drawn after something else it differs", g.Name)
 		}
 	}
@@ -210,14 +213,14 @@ func TestDamageIsRepaint(t *testing.T) {
 			total := 0
 			rapid.Check(t, func(t *rapid.T) {
 				c := game()
-				r.Render(&c)
+				r.Render(&c, 0)
 				before := bytes.Clone(r.frame.Pix)
 				for range g.sequences {
 					for range rapid.IntRange(1, 5).Draw(t, "events") {
 						change(t, &c)
 					}
-					f, damage := r.Render(&c)
-					if want := twin.Repaint(&c); !bytes.Equal(f.Pix, want.Pix) {
+					f, damage := r.Render(&c, 0)
+					if want := twin.Repaint(&c, 0); !bytes.Equal(f.Pix, want.Pix) {
 						t.Fatalf("damage %v missed something in\n%+v", damage.Rects(), c)
 					}
 					if at, ok := outside(before, f, damage); !ok {
@@ -306,13 +309,14 @@ func TestWarmFramesAllocateNothing(t *testing.T) {
 		t.Skip("the race detector allocates by itself")
 	}
 	for _, g := range graphic.All() {
-		if !g.OnAir {
+		o := options(t, g.Name, image.Pt(1920, 1080))
+		if !g.OnAir || !g.DrawnBy(o.Theme) {
 			continue
 		}
-		r := renderer(t, options(t, g.Name, image.Pt(1920, 1080)))
+		r := renderer(t, o)
 		c := game()
-		r.Render(&c)
-		if got := testing.AllocsPerRun(200, func() { r.Render(&c) }); got != 0 {
+		r.Render(&c, 0)
+		if got := testing.AllocsPerRun(200, func() { r.Render(&c, 0) }); got != 0 {
 			t.Errorf("%s unchanged: %v allocations", g.Name, got)
 		}
 		readings := ticks()
@@ -320,7 +324,7 @@ func TestWarmFramesAllocateNothing(t *testing.T) {
 		tick := func() {
 			c.Clock = readings[i%len(readings)]
 			i++
-			r.Render(&c)
+			r.Render(&c, 0)
 		}
 		for range readings {
 			tick()

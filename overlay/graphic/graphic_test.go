@@ -50,12 +50,12 @@ func (f fixture) draw(t testing.TB, name string, size image.Point, c *content.Co
 	if !ok {
 		t.Fatalf("no graphic %q", name)
 	}
-	p, err := NewPen(f.theme, f.fonts, size)
+	p, err := NewPainter(f.theme, f.fonts, size, true)
 	if err != nil {
 		t.Fatal(err)
 	}
 	var l paint.List
-	p.Draw(g, c, &l)
+	p.Draw(g, c, 0, &l)
 	return l.Ops
 }
 
@@ -106,7 +106,7 @@ func random(r *rand.Rand) content.Content {
 func TestBugTakesLessThanATenth(t *testing.T) {
 	f := load(t)
 	for _, size := range sizes() {
-		box := bugBox(f.theme, size)
+		box := bug.Box(f.theme, size)
 		if wide := size.X*9 >= size.Y*16-16; wide && box.Dx()*box.Dy()*10 >= size.X*size.Y {
 			t.Errorf("%v: the box %v is %d of %d pixels, want less than a tenth", size, box, box.Dx()*box.Dy(), size.X*size.Y)
 		}
@@ -139,12 +139,12 @@ func TestNothingLeavesTheBox(t *testing.T) {
 func TestTableOfGraphics(t *testing.T) {
 	seen := map[string]bool{}
 	for _, g := range All() {
-		if g.Name == "" || seen[g.Name] || g.Box == nil || g.draw == nil || g.Least.X < 1 || g.Least.Y < 1 {
+		if g.Name == "" || seen[g.Name] || g.About == "" || g.Least.X < 1 || g.Least.Y < 1 {
 			t.Errorf("%+v is not whole or not alone", g)
 		}
 		seen[g.Name] = true
 	}
-	if got, want := fmt.Sprint(Names(true)), "[bug wall]"; got != want {
+	if got, want := fmt.Sprint(Names(true)), "[bug wall interval timeout lineup periods final lower blank]"; got != want {
 		t.Errorf("on air: %s, want %s", got, want)
 	}
 	if _, ok := ByName("no such graphic"); ok {
@@ -200,7 +200,7 @@ func TestLampPointsToTheTeamThatShoots(t *testing.T) {
 				if mid := (tag.Box.Min.X + tag.Box.Max.X) / 2; (mid < paint.Px(size.X)/2) != (team == 0) {
 					t.Errorf("%s at %v: the lamp of team %d is on the other's side", g, size, team)
 				}
-				if tag.Colour != f.theme.Colours[theme.Lamp] {
+				if tag.Colour != f.theme.Colour(theme.Lamp) {
 					t.Errorf("%s: the lamp has colour %v", g, tag.Colour)
 				}
 			}
@@ -266,9 +266,9 @@ func TestFoulMarks(t *testing.T) {
 			places, slabs := 0, []paint.Op{}
 			for _, op := range f.draw(t, "bug", size, &c) {
 				switch {
-				case op.Shape == paint.Rect && op.Colour == f.theme.Colours[theme.Lamp]:
+				case op.Shape == paint.Rect && op.Colour == f.theme.Colour(theme.Lamp):
 					slabs = append(slabs, op)
-				case op.Shape == paint.Rect && op.Colour == f.theme.Colours[theme.Faint] && op.Stroke > 0:
+				case op.Shape == paint.Rect && op.Colour == f.theme.Colour(theme.Faint) && op.Stroke > 0:
 					places++
 				}
 			}
@@ -293,10 +293,10 @@ func TestFoulMarks(t *testing.T) {
 func TestTextIsReadOnItsGround(t *testing.T) {
 	f, r := load(t), rand.New(rand.NewPCG(3, 4))
 	measured := 0
-	for _, g := range []string{"bug", "wall", "strip", "card"} {
+	for _, g := range Names(false) {
 		for range 200 {
 			c := random(r)
-			c.Desk = desk()
+			c.Desk = someDesk()
 			ops := f.draw(t, g, image.Pt(1920, 1080), &c)
 			for i, op := range ops {
 				if op.Shape != paint.Glyph {
@@ -332,7 +332,7 @@ func under(ops []paint.Op, glyph paint.Op) (paint.Colour, bool) {
 	return paint.Colour{}, false
 }
 
-func desk() content.Desk {
+func someDesk() content.Desk {
 	d := content.Desk{Last: "score home 2 by 12", LastNumber: 47, Entry: "home foul by 1_", Wrong: "The disk is full", HoldFor: "clear", Held: 30000, Card: &content.Card{Title: "Keys", Note: "The officials stand above this."}}
 	d.AddHint("Space", "start")
 	d.Card.Add(content.Act{Does: "Clock"})
@@ -356,7 +356,7 @@ func TestAlikeTeamsAreKeptApart(t *testing.T) {
 	}
 	apart, alike, plate := game(), game(), game()
 	alike.Teams[1].Colour = alike.Teams[0].Colour
-	p := f.theme.Colours[theme.Plate]
+	p := f.theme.Colour(theme.Plate)
 	plate.Teams[0].Colour = content.Colour{R: p.R, G: p.G, B: p.B}
 	for _, c := range []struct {
 		name string
@@ -376,7 +376,7 @@ func TestLitFrameIsSteadyUntilItEnds(t *testing.T) {
 		count := func() (n int, last paint.Op) {
 			ops := f.draw(t, "wall", size, &c)
 			for _, op := range ops {
-				if op.Shape == paint.Rect && op.Stroke > 0 && op.Colour == f.theme.Colours[theme.Alarm] {
+				if op.Shape == paint.Rect && op.Stroke > 0 && op.Colour == f.theme.Colour(theme.Alarm) {
 					n++
 				}
 			}

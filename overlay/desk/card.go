@@ -1,4 +1,4 @@
-package graphic
+package desk
 
 import (
 	"image"
@@ -6,8 +6,17 @@ import (
 
 	"rafter/overlay/content"
 	"rafter/overlay/layout"
+	"rafter/overlay/pen"
 	"rafter/overlay/theme"
 )
+
+var cardLook = struct {
+	Margin, Stroke, Gap   int
+	Title, Note, Act, Key lettering
+}{
+	Margin: 56, Stroke: 2, Gap: 10,
+	Title: lettering{theme.Text, 28}, Note: lettering{theme.Text, 13}, Act: lettering{theme.Text, 14}, Key: lettering{theme.Condensed, 14},
+}
 
 // Heights of the card's lines, in parts that the page's height is shared among; a line with its example below it is
 // taller by exampleTall.
@@ -19,17 +28,18 @@ const (
 	sectionGap  = 6
 )
 
-// drawCard draws the printed table of keys: the acts of every night first, across the page and large, each with its
+// Card draws the printed table of keys: the acts of every night first, across the page and large, each with its
 // example beside it; the others below in two columns, their examples under them. All share the page's height, so that
 // one page holds them. On a lying page the others stand beside.
-func drawCard(p *Pen, c *content.Content) {
-	p.rect(whole(nil, p.size), 0, p.colour(theme.Paper))
+func Card(to *pen.Pen, c *content.Content) {
+	p := drawer{to}
+	p.Rect(image.Rectangle{Max: p.Size}, 0, p.Colour(theme.Paper))
 	card := c.Desk.Card
 	if card == nil {
 		return
 	}
-	t, s := &p.theme.Card, layout.ScaleOf(p.size)
-	page := layout.Inset(whole(nil, p.size), s.Px(t.Margin), s.Px(t.Margin))
+	t, s := &cardLook, layout.ScaleOf(p.Size)
+	page := layout.Inset(image.Rectangle{Max: p.Size}, s.Px(t.Margin), s.Px(t.Margin))
 	page = p.cardTop(page, s, card)
 	acts := card.Acts[:card.Count]
 	first := nextSection(acts, 1)
@@ -60,16 +70,16 @@ func drawCard(p *Pen, c *content.Content) {
 }
 
 // cardTop sets the title and the note, and returns the page below them.
-func (p *Pen) cardTop(page image.Rectangle, s layout.Scale, card *content.Card) image.Rectangle {
-	t, ink := &p.theme.Card, p.colour(theme.Ink)
+func (p drawer) cardTop(page image.Rectangle, s layout.Scale, card *content.Card) image.Rectangle {
+	t, ink := &cardLook, p.Colour(theme.Ink)
 	cap := s.Px(t.Title.Cap)
 	title, page := layout.CutTop(page, cap*3/2)
-	p.name(title, left, t.Title.Font, cap, ink, card.Title)
+	p.Name(title, pen.Left, t.Title.Font, cap, ink, card.Title)
 	cap = s.Px(t.Note.Cap)
 	for _, line := range p.wrap(card.Note, t.Note, cap, page.Dx()) {
 		var row image.Rectangle
 		row, page = layout.CutTop(page, cap*2)
-		p.words(row, left, t.Note.Font, cap, ink, line)
+		p.Words(row, pen.Left, t.Note.Font, cap, ink, line)
 	}
 	_, page = layout.CutTop(page, s.Px(t.Gap))
 	return page
@@ -85,10 +95,10 @@ func nextSection(acts []content.Act, i int) int {
 
 // halves returns the place of the heading that parts the sections into two columns of the most even heights.
 func halves(acts []content.Act) int {
-	best, least := 0, heightOf(acts, false)
+	best, lowest := 0, heightOf(acts, false)
 	for i := nextSection(acts, 1); i < len(acts); i = nextSection(acts, i+1) {
-		if h := max(heightOf(acts[:i], false), heightOf(acts[i:], false)); h < least {
-			best, least = i, h
+		if h := max(heightOf(acts[:i], false), heightOf(acts[i:], false)); h < lowest {
+			best, lowest = i, h
 		}
 	}
 	if best == 0 {
@@ -118,7 +128,7 @@ func tallness(a *content.Act, large bool) int {
 }
 
 // acts sets lines down a column that has the given number of parts.
-func (p *Pen) acts(column image.Rectangle, parts int, s layout.Scale, acts []content.Act, large bool) {
+func (p drawer) acts(column image.Rectangle, parts int, s layout.Scale, acts []content.Act, large bool) {
 	done := 0
 	for i := range acts {
 		a := &acts[i]
@@ -133,7 +143,7 @@ func (p *Pen) acts(column image.Rectangle, parts int, s layout.Scale, acts []con
 			continue
 		}
 		if i%2 == 0 {
-			p.rect(r, 0, p.colour(theme.Stripe))
+			p.Rect(r, 0, p.Colour(theme.Stripe))
 		}
 		p.act(r, part(smallTall), s, a, large)
 	}
@@ -154,29 +164,29 @@ func cells(r image.Rectangle, gap int, large bool) (does, home, away, example im
 	return does, home, away, example
 }
 
-func (p *Pen) cardHead(r image.Rectangle, s layout.Scale, a *content.Act, large bool) {
-	t, ink := &p.theme.Card, p.colour(theme.Ink)
+func (p drawer) cardHead(r image.Rectangle, s layout.Scale, a *content.Act, large bool) {
+	t, ink := &cardLook, p.Colour(theme.Ink)
 	line, r := layout.CutBottom(r, s.Line(t.Stroke))
-	p.rect(line, 0, ink)
+	p.Rect(line, 0, ink)
 	does, home, away, example := cells(r, s.Px(t.Gap), large)
 	cap := min(s.Px(t.Act.Cap), r.Dy()/2)
 	if !large {
 		does.Max.X = away.Max.X
-		p.name(does, left, t.Act.Font, cap*9/10, ink, a.Does)
+		p.Name(does, pen.Left, t.Act.Font, cap*9/10, ink, a.Does)
 		return
 	}
-	p.name(does, left, t.Act.Font, cap, ink, a.Does)
+	p.Name(does, pen.Left, t.Act.Font, cap, ink, a.Does)
 	for _, h := range [...]struct {
 		r image.Rectangle
 		s string
 	}{{home, "home"}, {away, "away"}, {example, "for example"}} {
-		p.name(h.r, left, t.Key.Font, cap*4/5, ink, h.s)
+		p.Name(h.r, pen.Left, t.Key.Font, cap*4/5, ink, h.s)
 	}
 }
 
 // act sets one line; tall is the height of a small one without its example.
-func (p *Pen) act(r image.Rectangle, tall int, s layout.Scale, a *content.Act, large bool) {
-	t, ink, gap := &p.theme.Card, p.colour(theme.Ink), s.Px(p.theme.Card.Gap)
+func (p drawer) act(r image.Rectangle, tall int, s layout.Scale, a *content.Act, large bool) {
+	t, ink, gap := &cardLook, p.Colour(theme.Ink), s.Px(cardLook.Gap)
 	below := r
 	if !large {
 		r, below = layout.CutTop(r, tall)
@@ -187,7 +197,7 @@ func (p *Pen) act(r image.Rectangle, tall int, s layout.Scale, a *content.Act, l
 	if a.Away == (content.Keys{}) {
 		home.Max.X = away.Max.X
 	}
-	p.name(does, left, t.Act.Font, cap, ink, a.Does)
+	p.Name(does, pen.Left, t.Act.Font, cap, ink, a.Does)
 	cap = min(s.Px(t.Key.Cap), r.Dy()*2/5)
 	p.keys(home, cap, a.Home, true)
 	p.keys(away, cap, a.Away, true)
@@ -197,17 +207,17 @@ func (p *Pen) act(r image.Rectangle, tall int, s layout.Scale, a *content.Act, l
 	if !large {
 		example, cap = below, cap*9/10
 	}
-	if wide := p.words(example, left, t.Act.Font, cap, ink, a.Typed); wide > 0 {
+	if wide := p.Words(example, pen.Left, t.Act.Font, cap, ink, a.Typed); wide > 0 {
 		example.Min.X += wide + cap/2
 	}
 	example.Min.X = p.keys(example, cap, a.Home, false) + cap/2
-	p.name(example, left, t.Key.Font, cap, ink, a.Gives)
+	p.Name(example, pen.Left, t.Key.Font, cap, ink, a.Gives)
 }
 
 // keys draws key caps from the left of r, each a frame round its sign, and what is said of them if asked. It returns
 // where it ended.
-func (p *Pen) keys(r image.Rectangle, cap int, k content.Keys, says bool) int {
-	t, ink := &p.theme.Card, p.colour(theme.Ink)
+func (p drawer) keys(r image.Rectangle, cap int, k content.Keys, says bool) int {
+	t, ink := &cardLook, p.Colour(theme.Ink)
 	high := min(cap*9/4, r.Dy())
 	for _, sign := range k.Caps {
 		if sign == "" {
@@ -217,25 +227,25 @@ func (p *Pen) keys(r image.Rectangle, cap int, k content.Keys, says bool) int {
 		if utf8.RuneCountInString(sign) == 1 && (sign < "0" || sign > "9") && (sign < "A" || sign > "Z") {
 			cap = cap * 4 / 3 // no letter: a comma or a quote is a speck at the letters' size
 		}
-		wide := min(max(high, p.fonts.Line(p.style(t.Key.Font, cap), sign).Width.Ceil()+cap), r.Dx())
+		wide := min(max(high, p.Wide(t.Key.Font, cap, sign)+cap), r.Dx())
 		key := layout.Place(r, image.Pt(wide, high), layout.Left)
-		p.frame(key, high/5, max(1, high/16), ink)
-		p.words(key, centre, t.Key.Font, cap, ink, sign)
+		p.Frame(key, high/5, max(1, high/16), ink)
+		p.Words(key, pen.Centre, t.Key.Font, cap, ink, sign)
 		r.Min.X += wide + cap/3
 	}
 	if says && k.Says != "" {
 		r.Min.X += cap / 3
-		p.name(r, left, t.Key.Font, cap*9/10, ink, k.Says)
+		p.Name(r, pen.Left, t.Key.Font, cap*9/10, ink, k.Says)
 	}
 	return r.Min.X
 }
 
 // wrap cuts s at spaces into lines of at most width pixels; a word that is too long has a line of its own.
-func (p *Pen) wrap(s string, l theme.Lettering, cap, width int) []string {
+func (p drawer) wrap(s string, l lettering, cap, width int) []string {
 	var lines []string
 	for s != "" {
 		end := len(s)
-		for p.fonts.Line(p.style(l.Font, cap), s[:end]).Width.Ceil() > width {
+		for p.Wide(l.Font, cap, s[:end]) > width {
 			space := lastSpace(s[:end])
 			if space <= 0 {
 				break

@@ -1,4 +1,4 @@
-package graphic
+package desk
 
 import (
 	"fmt"
@@ -12,7 +12,7 @@ import (
 )
 
 // sheet is a game with that many changes of score; its words have letters that hang below the line.
-func sheet(rows int) *content.Sheet {
+func someSheet(rows int) *content.Sheet {
 	team := func(title string) content.Table {
 		t := content.Table{Title: title, Notes: []string{"timeouts: 1st 4:32 full; left: short 1"}}
 		t.Columns = []content.Column{{Head: "no.", Right: true, Wide: 5}, {Head: "name", Wide: 20}}
@@ -53,7 +53,7 @@ func TestSheetDrawsEveryLetterOfAGame(t *testing.T) {
 	// A4 at 150 and 300 dots an inch. Source: ISO 216:2007.
 	for _, size := range []image.Point{a4, {2480, 3508}} {
 		for _, rows := range []int{0, 1, 5, 60, 150} {
-			s := sheet(rows)
+			s := someSheet(rows)
 			glyphs := 0
 			for _, op := range f.draw(t, "sheet", size, &content.Content{Desk: content.Desk{Sheet: s}}) {
 				if op.Shape == paint.Glyph {
@@ -74,12 +74,12 @@ func TestSheetDrawsEveryLetterOfAGame(t *testing.T) {
 func TestSheetLeavesOutWhatCannotBeRead(t *testing.T) {
 	f := load(t)
 	whole, part := 0, 0
-	for _, op := range f.draw(t, "sheet", a4, &content.Content{Desk: content.Desk{Sheet: sheet(300)}}) {
+	for _, op := range f.draw(t, "sheet", a4, &content.Content{Desk: content.Desk{Sheet: someSheet(300)}}) {
 		if op.Shape == paint.Glyph {
 			whole++
 		}
 	}
-	for _, op := range f.draw(t, "sheet", image.Pt(620, 877), &content.Content{Desk: content.Desk{Sheet: sheet(300)}}) {
+	for _, op := range f.draw(t, "sheet", image.Pt(620, 877), &content.Content{Desk: content.Desk{Sheet: someSheet(300)}}) {
 		if op.Shape == paint.Glyph {
 			part++
 		}
@@ -98,7 +98,7 @@ func TestSheetLeavesOutWhatCannotBeRead(t *testing.T) {
 // Source: WCAG 2.2, SC 1.4.3: 4.5 for text.
 func TestSheetIsReadOnItsGround(t *testing.T) {
 	f := load(t)
-	ops := f.draw(t, "sheet", a4, &content.Content{Desk: content.Desk{Sheet: sheet(150)}})
+	ops := f.draw(t, "sheet", a4, &content.Content{Desk: content.Desk{Sheet: someSheet(150)}})
 	measured := 0
 	for i, op := range ops {
 		if op.Shape != paint.Glyph {

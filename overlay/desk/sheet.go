@@ -1,4 +1,4 @@
-package graphic
+package desk
 
 import (
 	"fmt"
@@ -6,8 +6,17 @@ import (
 
 	"rafter/overlay/content"
 	"rafter/overlay/layout"
+	"rafter/overlay/pen"
 	"rafter/overlay/theme"
 )
+
+var sheetLook = struct {
+	Margin, Stroke, Gap     int
+	Title, Head, Note, Cell lettering
+}{
+	Margin: 44, Stroke: 1, Gap: 14,
+	Title: lettering{theme.Text, 22}, Head: lettering{theme.Text, 14}, Note: lettering{theme.Text, 10}, Cell: lettering{theme.Condensed, 10},
+}
 
 // sheetColumns is how many columns the running score is set in: beside each other they fill a standing page.
 const sheetColumns = 3
@@ -15,18 +24,19 @@ const sheetColumns = 3
 // sheetTall is the height of a row in capitals, before a long game presses the rows together.
 const sheetTall = 2
 
-// drawSheet draws the running score sheet to print: both teams over the page's width, below them the running score in
+// Sheet draws the running score sheet to print: both teams over the page's width, below them the running score in
 // columns. All rows share one height, so that one page holds them.
-func drawSheet(p *Pen, c *content.Content) {
-	p.rect(whole(nil, p.size), 0, p.colour(theme.Paper))
+func Sheet(to *pen.Pen, c *content.Content) {
+	p := drawer{to}
+	p.Rect(image.Rectangle{Max: p.Size}, 0, p.Colour(theme.Paper))
 	sheet := c.Desk.Sheet
 	if sheet == nil {
 		return
 	}
-	t, s := &p.theme.Sheet, layout.ScaleOf(p.size)
-	page := layout.Inset(whole(nil, p.size), s.Px(t.Margin), s.Px(t.Margin))
+	t, s := &sheetLook, layout.ScaleOf(p.Size)
+	page := layout.Inset(image.Rectangle{Max: p.Size}, s.Px(t.Margin), s.Px(t.Margin))
 	title, page := layout.CutTop(page, s.Px(t.Title.Cap)*2)
-	p.name(title, left, t.Title.Font, s.Px(t.Title.Cap), p.colour(theme.Ink), sheet.Title)
+	p.Name(title, pen.Left, t.Title.Font, s.Px(t.Title.Cap), p.Colour(theme.Ink), sheet.Title)
 	page = p.sheetNotes(page, s.Px(t.Note.Cap)*sheetTall, sheet.Notes)
 	_, page = layout.CutTop(page, s.Px(t.Gap))
 
@@ -36,8 +46,8 @@ func drawSheet(p *Pen, c *content.Content) {
 	gaps := 2 * s.Px(t.Gap)
 	rows := teams[0].rows() + teams[1].rows() + headRows + deep
 	tall := min(s.Px(t.Cell.Cap)*sheetTall, max(page.Dy()-gaps, 0)/rows)
-	if tall < least*sheetTall { // what cannot be read is left out, and said
-		tall = least * sheetTall
+	if tall < pen.Least*sheetTall { // what cannot be read is left out, and said
+		tall = pen.Least * sheetTall
 		fits := (page.Dy()-gaps)/tall - teams[0].rows() - teams[1].rows() - headRows
 		deep = min(deep, max(fits, 0))
 	}
@@ -73,25 +83,25 @@ type sheetTable struct {
 
 func (t *sheetTable) rows() int { return headRows + len(t.Rows) + len(t.notes) }
 
-func (p *Pen) sheetTable(t *content.Table, width int) sheetTable {
+func (p drawer) sheetTable(t *content.Table, width int) sheetTable {
 	made := sheetTable{Table: t, title: t.Title}
 	for _, n := range t.Notes {
-		made.notes = append(made.notes, p.wrap(n, p.theme.Sheet.Note, p.sheetPx(p.theme.Sheet.Note), width)...)
+		made.notes = append(made.notes, p.wrap(n, sheetLook.Note, p.sheetPx(sheetLook.Note), width)...)
 	}
 	return made
 }
 
-func (p *Pen) sheetPx(l theme.Lettering) int { return layout.ScaleOf(p.size).Px(l.Cap) }
+func (p drawer) sheetPx(l lettering) int { return layout.ScaleOf(p.Size).Px(l.Cap) }
 
 // sheetNotes sets lines, each in a row of its own, and returns what is below them.
-func (p *Pen) sheetNotes(r image.Rectangle, tall int, notes []string) image.Rectangle {
-	l := p.theme.Sheet.Note
+func (p drawer) sheetNotes(r image.Rectangle, tall int, notes []string) image.Rectangle {
+	l := sheetLook.Note
 	cap := min(p.sheetPx(l), tall/sheetTall)
 	for _, n := range notes {
 		for _, line := range p.wrap(n, l, cap, r.Dx()) {
 			var row image.Rectangle
 			row, r = layout.CutTop(r, tall)
-			p.words(row, left, l.Font, cap, p.colour(theme.Ink), line)
+			p.Words(row, pen.Left, l.Font, cap, p.Colour(theme.Ink), line)
 		}
 	}
 	return r
@@ -99,21 +109,21 @@ func (p *Pen) sheetNotes(r image.Rectangle, tall int, notes []string) image.Rect
 
 // sheetHead sets a table's title over r, and its heads over each of the columns that it is set in; it returns what is
 // below them.
-func (p *Pen) sheetHead(r image.Rectangle, tall int, t *sheetTable, columns int) image.Rectangle {
-	style, ink := &p.theme.Sheet, p.colour(theme.Ink)
+func (p drawer) sheetHead(r image.Rectangle, tall int, t *sheetTable, columns int) image.Rectangle {
+	style, ink := &sheetLook, p.Colour(theme.Ink)
 	title, r := layout.CutTop(r, titleRows*tall)
-	p.name(title, left, style.Head.Font, min(p.sheetPx(style.Head), tall*3/4), ink, t.title)
+	p.Name(title, pen.Left, style.Head.Font, min(p.sheetPx(style.Head), tall*3/4), ink, t.title)
 	heads, r := layout.CutTop(r, tall)
 	for i := range columns {
 		column := layout.Column(heads, i, columns)
 		if columns > 1 {
 			column.Max.X -= p.sheetGap()
 		}
-		line, _ := layout.CutBottom(column, layout.ScaleOf(p.size).Line(style.Stroke))
-		p.rect(line, 0, ink)
+		line, _ := layout.CutBottom(column, layout.ScaleOf(p.Size).Line(style.Stroke))
+		p.Rect(line, 0, ink)
 		cells, cap := p.sheetCells(column, t), p.sheetCap(tall)
 		for j, cell := range cells {
-			cap = p.alike(cell, style.Cell.Font, cap, t.Columns[j].Head)
+			cap = p.Alike(cell, style.Cell.Font, cap, t.Columns[j].Head)
 		}
 		for j, cell := range cells {
 			p.sheetCell(cell, cap, t.Columns[j].Right, t.Columns[j].Head)
@@ -122,10 +132,10 @@ func (p *Pen) sheetHead(r image.Rectangle, tall int, t *sheetTable, columns int)
 	return r
 }
 
-func (p *Pen) sheetGap() int { return layout.ScaleOf(p.size).Px(p.theme.Sheet.Gap) }
+func (p drawer) sheetGap() int { return layout.ScaleOf(p.Size).Px(sheetLook.Gap) }
 
 // sheetCells cuts a row into the table's columns.
-func (p *Pen) sheetCells(r image.Rectangle, t *sheetTable) []image.Rectangle {
+func (p drawer) sheetCells(r image.Rectangle, t *sheetTable) []image.Rectangle {
 	sum, done := 0, 0
 	for _, c := range t.Columns {
 		sum += c.Wide
@@ -141,23 +151,23 @@ func (p *Pen) sheetCells(r image.Rectangle, t *sheetTable) []image.Rectangle {
 }
 
 // sheetCap is the height of a cell's capitals in rows of that height.
-func (p *Pen) sheetCap(tall int) int { return min(p.sheetPx(p.theme.Sheet.Cell), tall/sheetTall) }
+func (p drawer) sheetCap(tall int) int { return min(p.sheetPx(sheetLook.Cell), tall/sheetTall) }
 
-func (p *Pen) sheetCell(r image.Rectangle, cap int, toRight bool, s string) {
-	a := left
-	if toRight {
-		a = right
+func (p drawer) sheetCell(r image.Rectangle, cap int, right bool, s string) {
+	a := pen.Left
+	if right {
+		a = pen.Right
 	}
-	p.name(r, a, p.theme.Sheet.Cell.Font, cap, p.colour(theme.Ink), s)
+	p.Name(r, a, sheetLook.Cell.Font, cap, p.Colour(theme.Ink), s)
 }
 
 // sheetRows sets rows down from the top of r, every other one on a stripe.
-func (p *Pen) sheetRows(r image.Rectangle, tall int, t *sheetTable, rows [][]string) {
+func (p drawer) sheetRows(r image.Rectangle, tall int, t *sheetTable, rows [][]string) {
 	for i, cells := range rows {
 		var row image.Rectangle
 		row, r = layout.CutTop(r, tall)
 		if i%2 == 0 {
-			p.rect(row, 0, p.colour(theme.Stripe))
+			p.Rect(row, 0, p.Colour(theme.Stripe))
 		}
 		for j, place := range p.sheetCells(row, t) {
 			p.sheetCell(place, p.sheetCap(tall), t.Columns[j].Right, cells[j])

@@ -1,4 +1,4 @@
-package graphic
+package desk
 
 import (
 	"fmt"
@@ -13,7 +13,7 @@ import (
 var a4 = image.Pt(1240, 1754)
 
 // card has about as many lines as the desk's.
-func card() *content.Card {
+func someCard() *content.Card {
 	c := &content.Card{Title: "Keys", Note: "The officials stand above this."}
 	for i, lines := range [...]int{12, 17, 7, 8, 18} {
 		c.Add(content.Act{Does: fmt.Sprint("Section ", i)})
@@ -34,7 +34,7 @@ func card() *content.Card {
 func TestCardDrawsEveryKey(t *testing.T) {
 	f := load(t)
 	for _, size := range []image.Point{a4, {1754, 1240}, {1920, 1080}} {
-		c := content.Content{Desk: content.Desk{Card: card()}}
+		c := content.Content{Desk: content.Desk{Card: someCard()}}
 		want := 0
 		for _, a := range c.Desk.Card.Acts[:c.Desk.Card.Count] {
 			shown := []content.Keys{a.Home, a.Away}
@@ -72,7 +72,7 @@ func TestCardDrawsEveryKey(t *testing.T) {
 // small print of a book. Common practice, no source.
 func TestCardPrintsLarge(t *testing.T) {
 	f := load(t)
-	c := content.Content{Desk: content.Desk{Card: card()}}
+	c := content.Content{Desk: content.Desk{Card: someCard()}}
 	tenths := func(px int) int { return px * 254 / 150 } // of a millimetre
 	first, rest := 0, 0
 	for _, op := range f.draw(t, "card", a4, &c) {

@@ -1,4 +1,4 @@
-package graphic
+package desk
 
 import (
 	"image"
@@ -35,7 +35,7 @@ func TestTheStripSaysWhetherTheClockRuns(t *testing.T) {
 		}
 		bars := 0
 		for _, op := range stands {
-			if op.Shape == paint.Rect && op.Stroke == 0 && op.Colour == f.theme.Colours[theme.Line] {
+			if op.Shape == paint.Rect && op.Stroke == 0 && op.Colour == f.theme.Colour(theme.Line) {
 				bars++
 			}
 		}
@@ -43,11 +43,11 @@ func TestTheStripSaysWhetherTheClockRuns(t *testing.T) {
 			t.Errorf("%v: %d bars, plates %+v and %+v", size, bars, runs[0], stands[0])
 		}
 		for _, running := range []bool{true, false} {
-			quiet, busy := state(running, "5:41", content.Desk{}), state(running, "5:41", desk())
+			quiet, busy := state(running, "5:41", content.Desk{}), state(running, "5:41", someDesk())
 			if !slices.Equal(quiet, busy) {
 				t.Errorf("%v, running %t: the state changes with what else is said", size, running)
 			}
-			if a, b := state(running, "11:11", desk()), state(running, "20:00", desk()); len(a) != len(b) {
+			if a, b := state(running, "11:11", someDesk()), state(running, "20:00", someDesk()); len(a) != len(b) {
 				t.Errorf("%v, running %t: %d operations, then %d", size, running, len(a), len(b))
 			}
 		}
