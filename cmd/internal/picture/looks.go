@@ -3,7 +3,6 @@ package picture
 import (
 	"fmt"
 	"io/fs"
-	"os"
 	"strings"
 
 	"rafter/assets"
@@ -33,13 +32,14 @@ func Themes() []string {
 	return names
 }
 
-// Load reads a theme by the name of one that ships, or by its folder: what holds a slash or a point is a folder.
+// Load reads a theme by the name of one that ships, or by its folder or zip: what holds a slash or a point is one.
 // The error says what is wrong in it and where.
 func Load(name string) (*Looks, error) {
-	folder, err := find(name)
+	folder, done, err := find(name)
 	if err != nil {
 		return nil, err
 	}
+	defer done()
 	t, err := theme.Parse(folder, themes.FS)
 	if err != nil {
 		return nil, fmt.Errorf("theme %s: %w", name, err)
@@ -54,21 +54,15 @@ func Load(name string) (*Looks, error) {
 	return &Looks{t, fonts}, nil
 }
 
-func find(name string) (fs.FS, error) {
+func find(name string) (folder fs.FS, done func() error, err error) {
 	if strings.ContainsAny(name, `/\.`) {
-		info, err := os.Stat(name)
-		if err != nil {
-			return nil, fmt.Errorf("theme: %w", err)
-		}
-		if !info.IsDir() {
-			return nil, fmt.Errorf("theme: %s is a file; name the folder that theme.toml is in", name)
-		}
-		return os.DirFS(name), nil
+		return openTheme(name)
 	}
 	for _, known := range Themes() {
 		if known == name {
-			return fs.Sub(themes.FS, name)
+			folder, err := fs.Sub(themes.FS, name)
+			return folder, func() error { return nil }, err
 		}
 	}
-	return nil, fmt.Errorf("theme: there is no %q: use %s, or a folder such as ./%s", name, strings.Join(Themes(), ", "), name)
+	return nil, nil, fmt.Errorf("theme: there is no %q: use %s, or a folder such as ./%s", name, strings.Join(Themes(), ", "), name)
 }
