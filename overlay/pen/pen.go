@@ -36,7 +36,7 @@ func New(t *theme.Theme, fonts *text.Fonts, size image.Point) (*Pen, error) {
 	p := &Pen{Theme: t, fonts: fonts, Size: size, Bounds: image.Rectangle{Max: size}}
 	for role, font := range t.Fonts {
 		p.faces[role], _ = fonts.Face(font.Name)
-		p.caps[role] = max(1, fonts.Metrics(p.faces[role], capsAt).Cap)
+		p.caps[role] = max(1, fonts.CapHeight(p.faces[role], capsAt))
 	}
 	return p, nil
 }

@@ -223,14 +223,6 @@ func (f *Fonts) CapHeight(id paint.FaceID, size paint.Fixed) paint.Fixed {
 	return paint.Fixed(roundDiv(int64(f.inkOf(id, paint.GlyphID(g)).maxY)*int64(clampSize(size)), int64(f.UnitsPerEm(id))))
 }
 
-// Metrics are heights above the baseline at one size.
-type Metrics struct{ Cap paint.Fixed }
-
-// Metrics returns the height of a capital.
-func (f *Fonts) Metrics(id paint.FaceID, size paint.Fixed) Metrics {
-	return Metrics{f.CapHeight(id, size)}
-}
-
 // maxSize bounds text sizes: beyond a frame of 4320 lines nothing is legible, and 26.6 sums stay in 32 bits.
 const maxSize = paint.Fixed(8192 << 6)
 
