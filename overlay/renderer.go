@@ -105,8 +105,14 @@ func (r *Renderer) Show(name string) error {
 // Graphic returns the name of the graphic that is drawn.
 func (r *Renderer) Graphic() string { return r.graphic.Name }
 
-// Leaves returns how long the graphic takes to go off air, in nanoseconds.
-func (r *Renderer) Leaves() content.Instant { return r.painter.Leaves(r.graphic) }
+// Leaves returns how long a graphic takes to go off air, in nanoseconds; 0 for one that is not drawn.
+func (r *Renderer) Leaves(name string) content.Instant {
+	g, err := r.find(name)
+	if err != nil {
+		return 0
+	}
+	return r.painter.Leaves(g)
+}
 
 // Still returns the instant from which nothing moves in the last frame while its content stays as it is; it is past
 // when nothing does.
