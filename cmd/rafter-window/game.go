@@ -12,6 +12,7 @@ import (
 	"rafter/cmd/internal/demo"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/journalfile"
+	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/settings"
 	"rafter/cmd/internal/windowcli"
 	"rafter/engine"
@@ -63,7 +64,7 @@ type player struct {
 }
 
 func newPlayer(name string, text io.Reader) (*player, error) {
-	s, err := script.Parse(text)
+	s, err := script.Watch{Check: picture.Check}.Parse(text)
 	if err != nil {
 		return nil, cli.Fail("see which lines pass with: rafter run --keep-going "+name, fmt.Errorf("%s: %w", name, err))
 	}

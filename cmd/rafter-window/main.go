@@ -105,6 +105,7 @@ var outputs = map[string]func(string) error{
 	"graphic":    checkGraphic,
 	"size":       func(s string) error { _, err := windowcli.Options{}.Or(windowcli.Kept{Size: s}); return err },
 	"background": func(s string) error { _, err := windowcli.Options{}.Or(windowcli.Kept{Background: s}); return err },
+	"motion":     func(s string) error { _, err := cli.ParseMotion(s); return err },
 }
 
 // checkGraphic refuses a graphic that is not for the air, such as the strip.
@@ -118,7 +119,7 @@ func checkGraphic(name string) error {
 
 // pictures makes what the window shows: on air, and the strip.
 func (a *app) pictures(looks *picture.Looks) (err error) {
-	on := picture.Options{Graphic: a.asked.Graphic, Size: a.asked.Size, Background: background(a.asked)}
+	on := picture.Options{Graphic: a.asked.Graphic, Size: a.asked.Size, Background: background(a.asked), Reduced: a.asked.Motion == cli.Reduced}
 	if a.picture, err = looks.New(on); err != nil {
 		return err
 	}

@@ -49,7 +49,9 @@ func rawCommand() *cobra.Command {
 		}
 		part := image.Rectangle{}
 		if *box {
-			part = p.Box()
+			if part = p.Box(); part.Empty() {
+				return cli.Wrong("leave --box out", "%s draws nothing and has no box", *look.graphic)
+			}
 			if err := printJSON(c.ErrOrStderr(), placeOf(part, p.Size())); err != nil {
 				return err
 			}

@@ -69,12 +69,14 @@ type look struct {
 	theme, graphic *string
 	size           *image.Point
 	background     *paint.Colour
+	reduced        *bool
 }
 
 func lookFlags(c *cobra.Command) look {
 	return look{
 		theme: cobracli.Text(c, "theme", cli.Theme), graphic: cobracli.Text(c, "graphic", picture.First),
 		size: cobracli.Size(c, "1920x1080"), background: cobracli.Background(c),
+		reduced: cobracli.Motion(c),
 	}
 }
 
@@ -87,7 +89,7 @@ func (l look) picture() (*picture.Picture, error) {
 	if err != nil {
 		return nil, err
 	}
-	p, err := looks.New(picture.Options{Graphic: *l.graphic, Size: *l.size, Background: *l.background})
+	p, err := looks.New(picture.Options{Graphic: *l.graphic, Size: *l.size, Background: *l.background, Reduced: *l.reduced})
 	if err != nil {
 		return nil, cli.Fail("", err)
 	}

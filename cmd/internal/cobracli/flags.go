@@ -58,6 +58,16 @@ func Background(c *cobra.Command) *paint.Colour {
 	return &colour
 }
 
+// Motion adds --motion; true is reduced.
+func Motion(c *cobra.Command) *bool {
+	reduced := false
+	Checked(c, "motion", cli.Full, func(s string) (err error) {
+		reduced, err = cli.ParseMotion(s)
+		return err
+	})
+	return &reduced
+}
+
 // value is a flag's value; its type is what help shows.
 type value struct {
 	s     *string
