@@ -88,7 +88,7 @@ func TestWhatIsOnAir(t *testing.T) {
 		{"the_operator_shows_another", "1 clock start\n10 timeout home full\n15 show bug", 16 * second, "bug", opening(15*second + 200*ms)},
 		{"or_had_before", "1 clock start\n9 show wall\n10 timeout home full", 20 * second, "timeout", still},
 		{"an_interval", "1 period next\n10 period next", 20 * second, "interval", still},
-		{"in_which_another_was_shown", "1 clock start\n9 period next\n10 show bug\n11 timeout official", 12*second, "timeout", opening(11*second + 200*ms)},
+		{"in_which_another_was_shown", "1 clock start\n9 period next\n10 show bug\n11 timeout official", 12 * second, "timeout", opening(11*second + 200*ms)},
 		{"half_time", "1 period set 2\n2 period next", 20 * second, "interval", still},
 		{"the_end", "1 score home 2\n2 game over", 20 * second, "final", still},
 		{"the_end_after_which_the_bug_is_shown", "1 score home 2\n2 game over\n9 show bug", 20 * second, "bug", still},
