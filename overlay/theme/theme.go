@@ -98,6 +98,26 @@ func (t *Theme) CheckFonts(names []string) error {
 	return bad
 }
 
+// AddFonts calls add with the name and the data of each font of the theme's own; what add finds wrong becomes a toml.Errors
+// with the places.
+func (t *Theme) AddFonts(add func(name string, data []byte) error) error {
+	var bad toml.Errors
+	for role, f := range t.Fonts {
+		same := func(g Font) bool { return g.Name == f.Name }
+		if f.Data == nil || slices.ContainsFunc(t.Fonts[:role], same) {
+			continue
+		}
+		if err := add(f.Name, f.Data); err != nil {
+			bad = append(bad, toml.Error{File: f.At.File, Row: f.At.Row, Col: f.At.Col, Message: fmt.Sprintf(
+				"%s: %s: %v", fontRoles[role], f.Name, err)})
+		}
+	}
+	if bad == nil {
+		return nil
+	}
+	return bad
+}
+
 // FontRole is what a font is for.
 type FontRole uint8
 

@@ -41,13 +41,14 @@ func Fonts(dir string) (*text.Fonts, []error) {
 		if i == maxFonts {
 			return f, append(bad, fmt.Errorf("fonts: %s has more than %d fonts: %s and those after it are left out; take some away", dir, maxFonts, name))
 		}
-		data, err := readFont(filepath.Join(dir, name), min(maxFontBytes, maxFontsSum-sum))
+		path := filepath.Join(dir, name) // as a name it is never that of a theme's own font
+		data, err := readFont(path, min(maxFontBytes, maxFontsSum-sum))
 		if err == nil {
-			err = f.Add(name, data)
+			err = f.Add(path, data)
 		}
 		sum += int64(len(data))
 		if err != nil {
-			bad = append(bad, fmt.Errorf("fonts: %s is left out: %w", filepath.Join(dir, name), err))
+			bad = append(bad, fmt.Errorf("fonts: %s is left out: %w", path, err))
 		}
 	}
 	return f, bad

@@ -53,7 +53,7 @@ func TestFontsOfTheUserComeAfterTheShippedOnes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got, want := f.Names(), append(ships.Names(), "A.OTF", "b.ttf"); !slices.Equal(got, want) {
+	if got, want := f.Names(), append(ships.Names(), filepath.Join(dir, "A.OTF"), filepath.Join(dir, "b.ttf")); !slices.Equal(got, want) {
 		t.Errorf("fonts %q, want %q", got, want)
 	}
 	reported := fmt.Sprint(bad)
@@ -91,7 +91,7 @@ func TestAFolderIsBoundedInCountAndSize(t *testing.T) {
 	}
 	f, bad := Fonts(dir)
 	names := f.Names()
-	if last := names[len(names)-1]; last != "f31.ttf" || len(bad) != 1 || !strings.Contains(bad[0].Error(), "f32.ttf and those after it are left out") {
+	if last := names[len(names)-1]; last != filepath.Join(dir, "f31.ttf") || len(bad) != 1 || !strings.Contains(bad[0].Error(), "f32.ttf and those after it are left out") {
 		t.Errorf("the last is %s, errors %q", last, bad)
 	}
 	large := t.TempDir()
@@ -120,6 +120,30 @@ func TestAMissingGlyphIsNamed(t *testing.T) {
 	}
 }
 
+// A theme brings a font of its own; the same name in the user's folder does not get in its way.
+func TestAThemeMayBringFonts(t *testing.T) {
+	own, dir := t.TempDir(), t.TempDir()
+	write(t, own, "x.ttf", shipped(t, "RobotoCondensed_600SemiBold.ttf"))
+	write(t, dir, "theme.toml", []byte("format = 1\nname = \"mine\"\nabout = \"With a font of its own.\"\nfrom = \"maple\"\n[fonts]\ntext = \"x.ttf\"\ncondensed = \"x.ttf\"\n"))
+	write(t, dir, "x.ttf", shipped(t, "AsapCondensed_600SemiBold.ttf"))
+	fonts, bad := Fonts(own)
+	if len(bad) > 0 {
+		t.Fatal(bad)
+	}
+	before := len(fonts.Names())
+	looks, err := LoadWith(dir, fonts)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if names := looks.fonts.Names(); len(names) != before+1 || names[before] != "x.ttf" || len(fonts.Names()) != before {
+		t.Errorf("fonts %q of %q", names, fonts.Names())
+	}
+	write(t, dir, "x.ttf", []byte("no font"))
+	if _, err := LoadWith(dir, fonts); err == nil || !strings.Contains(err.Error(), "theme.toml:6:8: text: x.ttf: not a TrueType or OpenType font") {
+		t.Errorf("error %v", err)
+	}
+}
+
 // Invented name. Two sets from one folder set it alike.
 func TestTheSameFilesGiveTheSameText(t *testing.T) {
 	dir := t.TempDir()
@@ -127,7 +151,7 @@ func TestTheSameFilesGiveTheSameText(t *testing.T) {
 	var lists [2]paint.List
 	for i := range lists {
 		f, _ := Fonts(dir)
-		id, _ := f.Face("x.ttf")
+		id, _ := f.Face(filepath.Join(dir, "x.ttf"))
 		f.Line(text.Style{Face: id, Condensed: id, Size: paint.Px(30)}, "Owl \u0416 7").Draw(&lists[i], paint.Point{}, paint.Colour{A: 255})
 	}
 	if len(lists[0].Ops) == 0 || !slices.Equal(lists[0].Ops, lists[1].Ops) {

@@ -32,9 +32,18 @@ func Themes() []string {
 	return names
 }
 
-// Load reads a theme by the name of one that ships, or by its folder or zip: what holds a slash or a point is one.
-// The error says what is wrong in it and where.
+// Load reads a theme by the name of one that ships, or by its folder or zip: what holds a slash or a point is one. Its
+// fonts are the shipped ones and its own. The error says what is wrong in it and where.
 func Load(name string) (*Looks, error) {
+	fonts, err := text.Load(assets.FS)
+	if err != nil {
+		return nil, err
+	}
+	return LoadWith(name, fonts)
+}
+
+// LoadWith is Load with fonts that are there already, such as those of Fonts; they are left as they are.
+func LoadWith(name string, fonts *text.Fonts) (*Looks, error) {
 	folder, done, err := find(name)
 	if err != nil {
 		return nil, err
@@ -44,9 +53,9 @@ func Load(name string) (*Looks, error) {
 	if err != nil {
 		return nil, fmt.Errorf("theme %s: %w", name, err)
 	}
-	fonts, err := text.Load(assets.FS)
-	if err != nil {
-		return nil, err
+	fonts = fonts.Clone()
+	if err := t.AddFonts(fonts.Add); err != nil {
+		return nil, fmt.Errorf("theme %s: %w", name, err)
 	}
 	if err := t.CheckFonts(fonts.Names()); err != nil {
 		return nil, fmt.Errorf("theme %s: %w", name, err)
