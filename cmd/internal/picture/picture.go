@@ -15,6 +15,7 @@ import (
 	"rafter/overlay/frame"
 	"rafter/overlay/graphic"
 	"rafter/overlay/paint"
+	"rafter/overlay/text"
 )
 
 // Options say what is drawn.
@@ -31,6 +32,7 @@ type Options struct {
 // concurrent use.
 type Picture struct {
 	looks    *Looks
+	fonts    *text.Fonts // of the looks, this picture's own
 	options  Options
 	renderer *overlay.Renderer
 	names    []string                   // of what may be on air
@@ -54,13 +56,17 @@ func (p *Picture) make(l *Looks, o Options) error {
 	if first == OnAir {
 		first = blank
 	}
+	fonts := p.fonts
+	if l != p.looks {
+		fonts = l.fonts.Clone()
+	}
 	r, err := overlay.New(overlay.Options{
-		Theme: l.theme, Fonts: l.fonts.Clone(), Graphic: first, Size: o.Size, Background: o.Background, Reduced: o.Reduced,
+		Theme: l.theme, Fonts: fonts, Graphic: first, Size: o.Size, Background: o.Background, Reduced: o.Reduced,
 	})
 	if err != nil {
 		return err
 	}
-	p.looks, p.options, p.renderer = l, o, r
+	p.looks, p.fonts, p.options, p.renderer = l, fonts, o, r
 	p.names, p.leaves = graphic.Names(true), map[string]content.Instant{}
 	return nil
 }
@@ -100,6 +106,9 @@ func (p *Picture) Resize(size image.Point) error {
 
 // Use goes over to other looks; where they do not draw what is shown the error says so and nothing has changed.
 func (p *Picture) Use(l *Looks) error { return p.make(l, p.options) }
+
+// Missing returns the characters that no font had, in the order in which they were met.
+func (p *Picture) Missing() []rune { return p.fonts.Missing() }
 
 // Size returns the frame's size in pixels.
 func (p *Picture) Size() image.Point { return p.options.Size }
