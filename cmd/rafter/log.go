@@ -237,11 +237,11 @@ func logExportCommand() *cobra.Command {
 		case *out == "":
 			return say(c, "%s", l.Sheet().Text())
 		}
-		looks, err := loadTheme(*theme)
+		looks, err := loadTheme(c, *theme)
 		if err != nil {
 			return err
 		}
-		return drawPage(looks, "sheet", *size, content.Desk{Sheet: l.Sheet()}, *out)
+		return drawPage(c, looks, "sheet", *size, content.Desk{Sheet: l.Sheet()}, *out)
 	}
 	return c
 }

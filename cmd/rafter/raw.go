@@ -43,7 +43,7 @@ func rawCommand() *cobra.Command {
 		if end < first {
 			return cli.Wrong("", "--to is before --from")
 		}
-		p, err := look.picture()
+		p, err := look.picture(c)
 		if err != nil {
 			return err
 		}
@@ -60,6 +60,7 @@ func rawCommand() *cobra.Command {
 		if err := frames(rawvideo.New(w, part), p, game, span{first, end, rate}); err != nil {
 			return err
 		}
+		tellMissing(c, p)
 		return w.Flush()
 	}
 	return c

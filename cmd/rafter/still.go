@@ -33,7 +33,7 @@ func stillCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		p, err := look.picture()
+		p, err := look.picture(c)
 		if err != nil {
 			return err
 		}
@@ -41,16 +41,19 @@ func stillCommand() *cobra.Command {
 		game.ViewInto(&v, at.or(game.end))
 		if *out == "-" { // standard output, as - is standard input elsewhere
 			f, _ := p.Show(&v)
+			tellMissing(c, p)
 			return still.Encode(c.OutOrStdout(), f)
 		}
-		return write(still.New(*out), p, &v)
+		return write(c, still.New(*out), p, &v)
 	}
 	return c
 }
 
 // write puts one view out as one picture and finishes it.
-func write(file *still.File, p *picture.Picture, v *engine.View) error {
-	return finish(file, file.Show(p.Show(v)))
+func write(c *cobra.Command, file *still.File, p *picture.Picture, v *engine.View) error {
+	err := file.Show(p.Show(v))
+	tellMissing(c, p)
+	return finish(file, err)
 }
 
 // finish makes the file of a picture that was shown, unless there was an error.
@@ -80,12 +83,12 @@ func lookFlags(c *cobra.Command) look {
 	}
 }
 
-func (l look) picture() (*picture.Picture, error) {
+func (l look) picture(c *cobra.Command) (*picture.Picture, error) {
 	names := append(graphic.Names(true), picture.OnAir)
 	if _, ok := graphic.ByName(*l.graphic); !ok && *l.graphic != picture.OnAir {
 		return nil, cli.Wrong("use one of: "+join(names), "there is no graphic %q%s", *l.graphic, toml.DidYouMean(*l.graphic, names))
 	}
-	looks, err := loadTheme(*l.theme)
+	looks, err := loadTheme(c, *l.theme)
 	if err != nil {
 		return nil, err
 	}

@@ -14,6 +14,7 @@ import (
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/picture"
+	"rafter/cmd/internal/settings"
 	"rafter/overlay/theme"
 	"rafter/overlay/toml"
 )
@@ -97,7 +98,7 @@ func themeMeasureCommand() *cobra.Command {
 	}
 	asJSON := cobracli.Switch(c, "json")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		_, err := loadTheme(args[0])
+		_, err := loadTheme(c, args[0])
 		var mistakes toml.Errors
 		if err != nil && !errors.As(err, &mistakes) {
 			return err
@@ -139,9 +140,16 @@ func themeReport(name string, errs toml.Errors) measures {
 	return m
 }
 
-// loadTheme finds a theme and says what to do where there is none of that name.
-func loadTheme(name string) (*picture.Looks, error) {
-	looks, err := picture.Load(name)
+// loadTheme finds a theme, with the user's fonts, and says what to do where there is none of that name.
+func loadTheme(c *cobra.Command, name string) (*picture.Looks, error) {
+	fonts, bad := picture.Fonts(settings.FontsFolder())
+	if fonts == nil {
+		return nil, errors.Join(bad...)
+	}
+	for _, err := range bad {
+		tell(c, "%v", err)
+	}
+	looks, err := picture.LoadWith(name, fonts)
 	var mistakes toml.Errors
 	if err != nil && !errors.As(err, &mistakes) {
 		hint := "list them with: rafter theme list"
@@ -151,4 +159,11 @@ func loadTheme(name string) (*picture.Looks, error) {
 		return nil, cli.Fail(hint, err)
 	}
 	return looks, err
+}
+
+// tellMissing names the characters that no font had in all that was drawn.
+func tellMissing(c *cobra.Command, p *picture.Picture) {
+	for _, r := range p.Missing() {
+		tell(c, "%s", picture.MissingGlyph(r, settings.FontsFolder()))
+	}
 }
