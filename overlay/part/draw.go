@@ -242,25 +242,30 @@ func (p *Painter) show(first int, by *showing, it *item, box image.Rectangle) {
 	if *by == (showing{alpha: opaque}) && !it.held {
 		return
 	}
-	clip := box
-	if by.clipped {
-		clip = clip.Intersect(by.clip)
-	}
-	ops := p.To.Ops[first:]
-	for i := range ops {
-		o := &ops[i]
-		if by.alpha != opaque {
-			o.Colour.A, o.To.A = faded(o.Colour.A, by.alpha), faded(o.To.A, by.alpha)
-		}
-		if by.by != (image.Point{}) {
-			move(o, paint.Point{X: paint.Px(by.by.X), Y: paint.Px(by.by.Y)})
-		}
-		if (by.clipped || it.held) && !o.Bounds().In(clip) {
-			b := paint.BoxPx(o.Bounds().Intersect(clip))
-			o.Clip = b
-		}
+	for i := range p.To.Ops[first:] {
+		by.apply(&p.To.Ops[first+i], it, box)
 	}
 	p.drop(first)
+}
+
+// apply moves, fades and clips an operation; what shows nothing then has no colour.
+func (w *showing) apply(o *paint.Op, it *item, box image.Rectangle) {
+	if w.alpha != opaque {
+		o.Colour.A, o.To.A = faded(o.Colour.A, w.alpha), faded(o.To.A, w.alpha)
+	}
+	if w.by != (image.Point{}) {
+		move(o, paint.Point{X: paint.Px(w.by.X), Y: paint.Px(w.by.Y)})
+	}
+	clip := box
+	if w.clipped {
+		clip = clip.Intersect(w.clip)
+	}
+	if (w.clipped || it.held) && !o.Bounds().In(clip) {
+		within := o.Bounds().Intersect(clip)
+		if o.Clip = paint.BoxPx(within); within.Empty() { // no clip would be no bound
+			o.Colour.A, o.To.A = 0, 0
+		}
+	}
 }
 
 // drop takes out the operations from first on that show nothing.

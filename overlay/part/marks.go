@@ -138,7 +138,8 @@ func (m *marker) fouls(t *content.Team) {
 	for i := range places {
 		box := image.Rect(x+i*pitch, y, x+i*pitch+dot, y+dot)
 		full := m.full
-		if i >= m.fresh && i < t.Fouls {
+		if i >= m.fresh && i < t.Fouls && !atLimit {
+			m.mark(box, ring, m.void)
 			box, full = m.growing(box, full)
 		}
 		switch {

@@ -44,14 +44,28 @@ func (p *Painter) text(it *item, s *state, right bool) {
 	default:
 		now, then.alpha = now.with(it, m, x, false, right), 0
 	}
-	if then.alpha > 0 {
-		first := len(p.To.Ops)
-		p.say(it, &before.said, s.side, right, ink)
-		p.show(first, &then, it, p.Bounds)
-	}
 	first := len(p.To.Ops)
+	p.say(it, &before.said, s.side, right, ink)
+	middle := len(p.To.Ops)
 	p.say(it, s.says, s.side, right, ink)
-	p.show(first, &now, it, p.Bounds)
+	p.exchange(p.To.Ops[first:middle], p.To.Ops[middle:], &then, &now, it)
+	p.drop(first)
+}
+
+// exchange shows an old text on its way out and a new one on its way in. Of what is as long in both, such as a score,
+// only the letters that differ move.
+func (p *Painter) exchange(old, fresh []paint.Op, then, now *showing, it *item) {
+	alike := len(old) == len(fresh)
+	for i := range fresh {
+		if alike && old[i] == fresh[i] {
+			old[i].Colour.A = 0
+		} else {
+			now.apply(&fresh[i], it, p.Bounds)
+		}
+	}
+	for i := range old {
+		then.apply(&old[i], it, p.Bounds)
+	}
 }
 
 // lightUp lays a glow over an item's ground, and returns the ground that there is then.
