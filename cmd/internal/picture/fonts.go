@@ -98,7 +98,7 @@ func readFont(path string, limit int64) ([]byte, error) {
 
 // MissingGlyph says which character no font here has, and what to do about it; dir is where the user's fonts lie.
 func MissingGlyph(r rune, dir string) string {
-	name := runenames.Name(r)
+	name := strings.Trim(runenames.Name(r), "<>") // of thousands that are alike, such as Han characters
 	if name == "" {
 		name = "(a character without a name)"
 	}

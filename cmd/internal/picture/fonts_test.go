@@ -111,7 +111,7 @@ func TestAMissingGlyphIsNamed(t *testing.T) {
 	}{
 		{'\U0001f3c0', "U+1F3C0 BASKETBALL AND HOOP: no font here has it; put one that has into FOLDER"},
 		{'\u0416', "U+0416 CYRILLIC CAPITAL LETTER ZHE: "},
-		{'\u6f22', "U+6F22 <CJK Ideograph>: "},
+		{'\u6f22', "U+6F22 CJK Ideograph: "},
 		{'\u0378', "U+0378 (a character without a name): "},
 	} {
 		if got := MissingGlyph(c.r, "FOLDER"); !strings.HasPrefix(got, c.want) {
