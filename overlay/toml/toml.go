@@ -11,6 +11,7 @@
 package toml
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -20,9 +21,13 @@ import (
 	toml "github.com/pelletier/go-toml/v2"
 )
 
-// MaxSize bounds a file, in bytes. A theme or settings file is a few KiB; the decoder's search for a key given
-// twice is quadratic, and at this size still under a second (TestMessageIsBounded).
-const MaxSize = 128 << 10
+// MaxSize bounds a file, in bytes; a theme or settings file is some KiB. MaxKeys bounds its keys and lists together,
+// counted by their signs: the decoder's search for a key given twice is quadratic, and with so many it takes a fraction
+// of a second.
+const (
+	MaxSize = 128 << 10
+	MaxKeys = 8192
+)
 
 // Table is one table of a document. Asking for a key makes the key known; a missing key gives the fallback.
 type Table struct {
@@ -48,11 +53,15 @@ type document struct {
 }
 
 // Parse reads data; name is the file's name in messages. A syntax error, a key given twice (also when only
-// the capitals differ) and a file over MaxSize are Errors.
+// the capitals differ) and a file over MaxSize or MaxKeys are Errors.
 func Parse(name string, data []byte) (*Table, error) {
 	doc := &document{name: name, data: data}
 	if len(data) > MaxSize {
 		doc.refuse(0, "the file is longer than %d bytes", MaxSize)
+		return nil, doc.errors
+	}
+	if n := bytes.Count(data, []byte("=")) + bytes.Count(data, []byte("[")); n > MaxKeys {
+		doc.refuse(0, "the file has some %d keys and lists: at most %d", n, MaxKeys)
 		return nil, doc.errors
 	}
 	if !utf8.Valid(data) {

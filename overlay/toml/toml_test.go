@@ -186,6 +186,15 @@ func TestHugeFilesAreRefusedBeforeParsing(t *testing.T) {
 	}
 }
 
+func TestFilesOfManyKeysAreRefusedBeforeParsing(t *testing.T) {
+	for name, one := range map[string]string{"keys": "k=1\n", "tables": "[t]\n", "lists": "["} {
+		err := parseAndRead("x = " + strings.Repeat(one, toml.MaxKeys+1))
+		if err == nil || !strings.Contains(err.Error(), "keys and lists: at most 8192") {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
 func TestMessageIsBounded(t *testing.T) {
 	var b strings.Builder
 	for i := range 4000 {
