@@ -11,6 +11,7 @@ import (
 
 // layer is what one file says of a graphic, or of it in one shape of picture.
 type layer struct {
+	given  bool
 	layout []assign[Layout]
 	names  []string // of the parts, in the file's order
 	parts  map[string][]assign[draft]
@@ -101,6 +102,10 @@ func (p *parser) graphics() {
 		}
 		g := Graphic{Name: name}
 		for shape := range Shapes {
+			if shape != Wide && !slices.ContainsFunc(files, func(f [Shapes]layer) bool { return f[shape].given }) {
+				g.Layouts[shape] = g.Layouts[Wide]
+				continue
+			}
 			b := builder{p: p, blank: blank}
 			g.Layouts[shape] = b.layout(empty, files, shape)
 		}
@@ -120,7 +125,7 @@ func layers(s *source, t *toml.Table) (all [Shapes]layer) {
 }
 
 func readLayer(s *source, t *toml.Table, but []string) layer {
-	l := layer{parts: map[string][]assign[draft]{}, at: map[string]*toml.Table{}}
+	l := layer{given: true, parts: map[string][]assign[draft]{}, at: map[string]*toml.Table{}}
 	l.layout = read(value{from: s, at: t}, layoutRows)
 	for _, name := range t.Tables() {
 		if slices.Contains(but, name) || isRow(layoutRows, name) {
@@ -208,6 +213,11 @@ func (b *builder) draft(name string, order []*layer) {
 		}
 		d.put(style)
 	}
+	n := len(d.said)
+	for _, l := range order {
+		n += len(l.parts[name])
+	}
+	d.said = slices.Grow(d.said, n)
 	for _, l := range order {
 		d.put(l.parts[name])
 	}
