@@ -82,7 +82,7 @@ var partGroups = []group{
 		{"words", `"FOULS"`, "", "these words; a part has one of words, says, marks and list", kind[draft]{"at most 60 bytes", readWords}},
 		{"says", `"clock"`, "", "what the game has to say", content(fields[:], Says, func(d *draft) *Field { return &d.Field })},
 		{"marks", `"fouls"`, "", "a count in shapes of the part's form: filled in colour, the free ones in line", content(marks[:], Marked, func(d *draft) *Marks { return &d.Marks })},
-		{"list", `"roster"`, "", "a table of lines", content(lists[:], ListOf, func(d *draft) *List { return &d.List })},
+		{"list", `"roster"`, "", "a table of lines; its heads in line, who is on the floor or ahead in lit", content(lists[:], ListOf, func(d *draft) *List { return &d.List })},
 		{"font", `"digits"`, `"text"`, "the text's font", oneOf(fontRoles[:], func(d *draft) *FontRole { return &d.Font })},
 		{"cap", "36", "0", "the height of its capitals and digits, less where the room is less; 0 is three fifths of the part", number(0, 900, func(d *draft) *int { return &d.Cap })},
 		{"align", `"left"`, `"centre"`, "where the text stands; outward is the team's own end", oneOf(aligns[:], func(d *draft) *Align { return &d.Align })},

@@ -1,5 +1,8 @@
-// Package theme reads how graphics look: fonts, colours and sizes by role, strictly, out of a theme.toml.
-// It draws nothing and opens no font; a theme names a font and the graphic finds it.
+// Package theme reads how graphics look out of a theme.toml, strictly: fonts, colours and pictures by role, and for each
+// graphic a box with named parts in it. It draws nothing and opens no font.
+//
+// Two files are the room's heart: model.go is what a theme is once it is read, plain values that whoever draws can
+// trust; schema.go and parts.go are the language, one table of keys that reads a theme, checks it and explains it.
 //
 // Sizes are thousandths of the picture's short side, so one theme serves every size of picture. The height
 // of text is that of its capitals and digits, which is what standards of legibility speak of.
