@@ -44,7 +44,7 @@ type glyphCache struct {
 
 // glyph composites a glyph inside c.
 func (r *Rasteriser) glyph(dst *frame.Frame, o *paint.Op, c image.Rectangle) {
-	if o.Size <= 0 {
+	if o.Size <= 0 || r.outlines == nil {
 		return
 	}
 	origin := paint.Point{X: within(o.Points[0].X), Y: within(o.Points[0].Y)}

@@ -32,7 +32,7 @@ type Rasteriser struct {
 	glyphs   glyphCache
 }
 
-// New returns a rasteriser that takes the shapes of glyphs from o and pictures from p; p may be nil for none.
+// New returns a rasteriser that takes the shapes of glyphs from o and pictures from p; either may be nil for none.
 func New(o paint.Outlines, p paint.Pictures) *Rasteriser {
 	return &Rasteriser{outlines: o, pictures: p, glyphs: glyphCache{masks: make(map[glyphKey]mask)},
 		shades: shades{by: make(map[shadeKey]*shade)}}

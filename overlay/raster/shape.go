@@ -2,6 +2,7 @@ package raster
 
 import (
 	"image"
+	"slices"
 
 	"rafter/overlay/paint"
 )
@@ -22,17 +23,23 @@ func within(v paint.Fixed) paint.Fixed {
 }
 
 func (r *Rasteriser) polygon(o *paint.Op) {
-	var corners [paint.MaxPoints]point
-	n := min(int(o.Count), len(corners))
-	for i := range n {
+	var memory [paint.MaxPoints]point
+	corners := memory[:min(int(o.Count), len(memory))]
+	for i := range corners {
 		corners[i] = units(o.Points[i])
 	}
-	r.corners(corners[:n])
+	var a, b [3 * paint.MaxPoints]point
+	var hole []point
 	if stroke := unitsOf(o.Stroke); stroke > 0 {
-		var a, b [3 * paint.MaxPoints]point
-		r.scan.sign = -1
-		r.corners(inward(a[:0], b[:0], corners[:n], stroke))
+		hole = inward(a[:0], b[:0], corners, stroke)
 	}
+	if direction(corners) < 0 { // all go round one way, so that mirrored polygons get mirrored coverage (see edge.at)
+		slices.Reverse(corners)
+		slices.Reverse(hole)
+	}
+	r.corners(corners)
+	r.scan.sign = -1
+	r.corners(hole)
 }
 
 // corners adds a polygon; fewer than three corners are none.
