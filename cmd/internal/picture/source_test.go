@@ -169,3 +169,17 @@ func FuzzUnzip(f *testing.F) {
 		}
 	})
 }
+
+// The budget is 50 ms a theme, its fonts apart; it is measured, and not tested here, on a machine that does nothing else.
+func BenchmarkLoad(b *testing.B) {
+	for _, name := range Themes() {
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := Load(name); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
