@@ -210,11 +210,12 @@ func blend(out, dst, src []byte, coverage uint32) {
 			i += copy(out[i:], src[i:i+solid(src[i:])]) - 4
 			continue
 		}
+		v := spread(s)
 		if coverage != 255 {
-			s = spread(s).scale(coverage).pack()
+			v = v.scale(coverage)
 		}
-		p := spread(binary.LittleEndian.Uint32(dst[i:])).scale(255 - s>>24)
-		binary.LittleEndian.PutUint32(out[i:], s+p.pack())
+		p := spread(binary.LittleEndian.Uint32(dst[i:]))
+		binary.LittleEndian.PutUint32(out[i:], (v + p.scale(255-v.alpha())).pack())
 	}
 }
 
