@@ -9,6 +9,7 @@ import (
 
 	"rafter/overlay/content"
 	"rafter/overlay/desk"
+	"rafter/overlay/frame"
 	"rafter/overlay/paint"
 	"rafter/overlay/part"
 	"rafter/overlay/pen"
@@ -158,6 +159,12 @@ func (p *Painter) Draw(g Graphic, c *content.Content, at content.Instant, to *pa
 	return 0
 }
 
+// Retell brings a list that Draw has made up to a content that differs from the one drawn in the text of readings alone,
+// while nothing moves. It tells whether it could; if not the list is as it was. Damage is what of the list has changed.
+func (p *Painter) Retell(g Graphic, c *content.Content, list *paint.List, damage *frame.Damage) bool {
+	return g.draw == nil && p.parts.Retell(g.Name, c, list, damage)
+}
+
 // Box returns all that the graphic can ever touch.
 func (p *Painter) Box(g Graphic) image.Rectangle {
 	if g.draw != nil {
@@ -165,6 +172,9 @@ func (p *Painter) Box(g Graphic) image.Rectangle {
 	}
 	return p.parts.Box(g.Name)
 }
+
+// Spans returns what each part has painted in the last Draw of a graphic that the theme lays out.
+func (p *Painter) Spans(g Graphic) []part.Span { return p.parts.Spans(g.Name) }
 
 // Leaves returns how long the graphic takes to go off air, in nanoseconds.
 func (p *Painter) Leaves(g Graphic) content.Instant { return p.parts.Leaves(g.Name) }
