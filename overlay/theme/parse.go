@@ -47,7 +47,7 @@ func Parse(fsys, shipped fs.FS) (*Theme, error) {
 	p.opens()
 	p.styles()
 	p.graphics()
-	p.pictures()
+	p.pictures(MaxPicturesArea)
 	if err := p.mistakes(); err != nil {
 		return nil, err
 	}

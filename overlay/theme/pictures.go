@@ -2,6 +2,7 @@ package theme
 
 import (
 	"bytes"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"image"
@@ -44,20 +45,19 @@ func (p *parser) want(v value, name string) int {
 	return len(p.wanted) - 1
 }
 
-// pictures reads all that is wanted.
-func (p *parser) pictures() {
-	area := 0
+// pictures reads all that is wanted, of at most area pixels together.
+func (p *parser) pictures(area int) {
 	for _, w := range p.wanted {
 		data, err := w.v.from.file(w.name, MaxPictureFile)
 		var f *frame.Frame
 		if err == nil {
-			f, err = decode(w.name, data, MaxPicturesArea-area)
+			f, err = decode(w.name, data, area)
 		}
 		if err != nil {
 			w.v.refuse("%s", err)
 			continue
 		}
-		area += f.W * f.H
+		area -= f.W * f.H
 		p.look.Pictures = append(p.look.Pictures, Picture{w.name, f})
 	}
 }
@@ -142,49 +142,75 @@ func decode(name string, data []byte, area int) (*frame.Frame, error) {
 	return premultiplied(img), nil
 }
 
-// premultiplied returns the picture as a frame. Depths of 16 bits become the nearest of 8.
+// premultiplied returns the picture as a frame.
 func premultiplied(img image.Image) *frame.Frame {
 	r := img.Bounds()
 	f := frame.New(r.Dx(), r.Dy())
-	at := pixels(img)
+	table := palette(img)
 	for y := range f.H {
 		row := f.Row(y, 0, f.W)
-		for x := range f.W {
-			c := at(r.Min.X+x, r.Min.Y+y)
-			copy(row[4*x:], []byte{frame.Premultiply(c.R, c.A), frame.Premultiply(c.G, c.A), frame.Premultiply(c.B, c.A), c.A})
+		straight(row, img, r.Min.Y+y, table)
+		for i := 0; i < len(row); i += 4 {
+			if a := row[i+3]; a != 255 {
+				row[i], row[i+1], row[i+2] = frame.Premultiply(row[i], a), frame.Premultiply(row[i+1], a), frame.Premultiply(row[i+2], a)
+			}
 		}
 	}
 	return f
 }
 
-// pixels returns how to read a picture of the kinds that the decoder makes, straight.
-func pixels(img image.Image) func(x, y int) color.NRGBA {
-	near := func(c uint16) uint8 { return uint8((uint32(c)*255 + 32767) / 65535) }
+func palette(img image.Image) *[256][4]uint8 {
+	p, ok := img.(*image.Paletted)
+	if !ok {
+		return nil
+	}
+	var table [256][4]uint8
+	for i, c := range p.Palette {
+		n := color.NRGBAModel.Convert(c).(color.NRGBA)
+		table[i] = [4]uint8{n.R, n.G, n.B, n.A}
+	}
+	return &table
+}
+
+// straight writes row y of a picture of the kinds that the decoder makes, straight. Depths of 16 bits become the nearest
+// of 8.
+func straight(row []byte, img image.Image, y int, table *[256][4]uint8) {
+	at := func(stride int) int { return (y - img.Bounds().Min.Y) * stride }
 	switch img := img.(type) {
 	case *image.NRGBA:
-		return img.NRGBAAt
+		copy(row, img.Pix[at(img.Stride):])
 	case *image.RGBA: // opaque
-		return func(x, y int) color.NRGBA { return color.NRGBA(img.RGBAAt(x, y)) }
+		copy(row, img.Pix[at(img.Stride):])
 	case *image.Gray:
-		return func(x, y int) color.NRGBA { g := img.GrayAt(x, y).Y; return color.NRGBA{g, g, g, 255} }
+		for i, g := range img.Pix[at(img.Stride):][:len(row)/4] {
+			copy(row[4*i:], []byte{g, g, g, 255})
+		}
 	case *image.Paletted:
-		var table [256]color.NRGBA
-		for i, c := range img.Palette {
-			table[i] = color.NRGBAModel.Convert(c).(color.NRGBA)
-		}
-		return func(x, y int) color.NRGBA { return table[img.ColorIndexAt(x, y)] }
-	case *image.NRGBA64:
-		return func(x, y int) color.NRGBA {
-			c := img.NRGBA64At(x, y)
-			return color.NRGBA{near(c.R), near(c.G), near(c.B), near(c.A)}
-		}
-	case *image.RGBA64: // opaque
-		return func(x, y int) color.NRGBA {
-			c := img.RGBA64At(x, y)
-			return color.NRGBA{near(c.R), near(c.G), near(c.B), near(c.A)}
+		for i, c := range img.Pix[at(img.Stride):][:len(row)/4] {
+			copy(row[4*i:], table[c][:])
 		}
 	case *image.Gray16:
-		return func(x, y int) color.NRGBA { g := near(img.Gray16At(x, y).Y); return color.NRGBA{g, g, g, 255} }
+		for i := 0; i < len(row); i += 4 {
+			g := nearest(img.Pix[at(img.Stride)+i/2:])
+			copy(row[i:], []byte{g, g, g, 255})
+		}
+	case *image.NRGBA64:
+		for i := range row {
+			row[i] = nearest(img.Pix[at(img.Stride)+2*i:])
+		}
+	case *image.RGBA64: // opaque
+		for i := range row {
+			row[i] = nearest(img.Pix[at(img.Stride)+2*i:])
+		}
+	default:
+		for i := 0; i < len(row); i += 4 {
+			n := color.NRGBAModel.Convert(img.At(img.Bounds().Min.X+i/4, y)).(color.NRGBA)
+			copy(row[i:], []byte{n.R, n.G, n.B, n.A})
+		}
 	}
-	return func(x, y int) color.NRGBA { return color.NRGBAModel.Convert(img.At(x, y)).(color.NRGBA) }
+}
+
+// nearest returns the 16 bits at the head of b as 8.
+func nearest(b []byte) uint8 {
+	return uint8((uint32(binary.BigEndian.Uint16(b))*255 + 32767) / 65535)
 }

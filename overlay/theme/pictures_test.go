@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"image"
-	"image/color"
 	"image/png"
 	"io/fs"
 	"os"
@@ -131,11 +130,8 @@ func TestBoundsOfPictures(t *testing.T) {
 		}
 		return own + b.String()
 	}
-	var tiny, large bytes.Buffer
+	var tiny bytes.Buffer
 	if err := png.Encode(&tiny, image.NewGray(image.Rect(0, 0, 1, 1))); err != nil {
-		t.Fatal(err)
-	}
-	if err := png.Encode(&large, image.NewPaletted(image.Rect(0, 0, 4096, 2048), color.Palette{color.White, color.Black})); err != nil {
 		t.Fatal(err)
 	}
 	long := append(bytes.Clone(tiny.Bytes()), make([]byte, MaxPictureFile)...)
@@ -148,7 +144,6 @@ func TestBoundsOfPictures(t *testing.T) {
 		{"as many as may be", MaxPictures - 2, tiny.Bytes(), ""}, // maple's two are there already
 		{"too many", MaxPictures - 1, tiny.Bytes(), `"p30.png" is picture number 33: a theme has at most 32`},
 		{"too long", 1, long, `"p0.png" is longer than 4096 KiB`},
-		{"too large together", 2, large.Bytes(), "all pictures of a theme have at most 16 million together"},
 	} {
 		files := folder(t, parts(c.count))
 		for i := range c.count {
@@ -157,6 +152,28 @@ func TestBoundsOfPictures(t *testing.T) {
 		_, err := Parse(files, starts(t))
 		if c.says == "" && err != nil || c.says != "" && (err == nil || !strings.Contains(err.Error(), c.says)) {
 			t.Errorf("%s: %v, want %q", c.name, err, c.says)
+		}
+	}
+}
+
+// The pictures of gym have 3 by 2 pixels each.
+func TestPicturesAreBoundedTogether(t *testing.T) {
+	for area, says := range map[int]string{12: "", 11: `picture: "drawing.png" has 3 by 2 pixels: all pictures of a theme have at most 16 million together`} {
+		s, err := open(folder(t, "logo = \"logo.png\"\npicture = \"drawing.png\"\n"), File)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := parser{look: s.look, sources: []*source{s}}
+		for i, key := range []string{logo, "picture"} {
+			name, _ := s.root.Value(key)
+			if got := p.want(value{s, s.root, key, -1, name}, name.(string)); got != i {
+				t.Errorf("%s is picture %d", key, got)
+			}
+		}
+		p.pictures(area)
+		err = p.mistakes()
+		if says == "" && (err != nil || len(p.look.Pictures) != 2) || says != "" && (err == nil || !strings.Contains(err.Error(), says)) {
+			t.Errorf("%d pixels: %v, want %q", area, err, says)
 		}
 	}
 }
@@ -218,4 +235,21 @@ func FuzzDecode(f *testing.F) {
 			}
 		}
 	})
+}
+
+// A logo of a million pixels is as large as one need be.
+func BenchmarkPicture(b *testing.B) {
+	img := image.NewNRGBA(image.Rect(0, 0, 1000, 1000))
+	for i := range img.Pix {
+		img.Pix[i] = uint8(i / 4 * 7)
+	}
+	var data bytes.Buffer
+	if err := png.Encode(&data, img); err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if _, err := decode("logo.png", data.Bytes(), MaxPicturesArea); err != nil {
+			b.Fatal(err)
+		}
+	}
 }
