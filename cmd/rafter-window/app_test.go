@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/desk"
 	"rafter/cmd/internal/horn"
 	"rafter/cmd/internal/host"
@@ -110,12 +111,12 @@ func (b *bench) log() string {
 // fresh draws the game as it stands with nothing remembered.
 func (b *bench) fresh() *frame.Frame {
 	b.t.Helper()
-	looks, err := picture.Load("maple")
+	looks, err := picture.Load(b.asked.Theme)
 	if err != nil {
 		b.t.Fatal(err)
 	}
 	on := b.picture
-	p, err := looks.New(picture.Options{Graphic: b.asked.Graphic, Size: on.Size(), Background: background(b.asked)})
+	p, err := looks.New(picture.Options{Graphic: b.asked.Graphic, Size: on.Size(), Background: background(b.asked), Reduced: b.asked.Motion == cli.Reduced})
 	if err != nil {
 		b.t.Fatal(err)
 	}

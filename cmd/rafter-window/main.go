@@ -46,14 +46,23 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	if err != nil {
 		return cli.Fail("put it right in "+settings.DefaultPath(), fmt.Errorf("settings: [output] %w", err))
 	}
-	looks, err := picture.Load(asked.Theme)
+	fonts, bad := picture.Fonts(settings.FontsFolder())
+	for _, err := range bad {
+		cli.Report(windowcli.Program, cli.Fail("the picture does without it", err), say)
+	}
+	if fonts == nil {
+		return errors.Join(bad...)
+	}
+	edits := follow(asked.Theme, fonts) // before it is read, so that no change is missed
+	defer func() { err = errors.Join(err, edits.close()) }()
+	looks, err := picture.LoadWith(asked.Theme, fonts)
 	if err != nil {
 		return cli.Fail("list the themes with: rafter theme list; see what is wrong in one with: rafter theme measure "+asked.Theme, err)
 	}
 	if err := checkGraphic(asked.Graphic); err != nil {
 		return cli.Wrong("see: "+windowcli.Program+" --help", "--graphic: %w", err)
 	}
-	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen}
+	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen, edits: edits}
 	a.stripped = asked.Strip == "" || asked.Strip == windowcli.Below
 	if err := a.pictures(looks); err != nil {
 		return cli.Fail("see: "+windowcli.Program+" --help", err)

@@ -75,7 +75,7 @@ func troubles(a *app) []host.Notice {
 	if w := a.horn.Wrong(); w != "" {
 		all = append(all, host.Notice{Code: "no_sound", Text: w})
 	}
-	return all
+	return a.looksWrong(all)
 }
 
 // report writes each trouble once, for as long as it stands, where the strip itself is not written.

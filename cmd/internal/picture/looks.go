@@ -3,6 +3,8 @@ package picture
 import (
 	"fmt"
 	"io/fs"
+	"path/filepath"
+	"slices"
 	"strings"
 
 	"rafter/assets"
@@ -63,9 +65,17 @@ func LoadWith(name string, fonts *text.Fonts) (*Looks, error) {
 	return &Looks{t, fonts}, nil
 }
 
+// File tells whether a file of that name may matter to a theme: its table, a picture or a font.
+func File(name string) bool {
+	return slices.Contains([]string{".toml", ".png", ".ttf", ".otf"}, strings.ToLower(filepath.Ext(name))) && !strings.HasPrefix(name, ".")
+}
+
+// Path returns the folder or zip that a theme's name is; false for a theme that ships.
+func Path(name string) (path string, own bool) { return name, strings.ContainsAny(name, `/\.`) }
+
 func find(name string) (folder fs.FS, done func() error, err error) {
-	if strings.ContainsAny(name, `/\.`) {
-		return openTheme(name)
+	if path, own := Path(name); own {
+		return openTheme(path)
 	}
 	for _, known := range Themes() {
 		if known == name {

@@ -17,7 +17,7 @@ import (
 
 // Settle is how long after the first sign of a change the folder is read: an editor writes, renames and removes within
 // it. What comes later is read once more.
-const Settle = 30 * time.Millisecond
+const Settle = 20 * time.Millisecond
 
 // maxFolders bounds the folders that are watched: the one named, those above it, and those below it.
 const maxFolders = 64
@@ -31,15 +31,17 @@ type Result[T any] struct {
 // Watch reads what is at a path again and again, in a goroutine of its own, until it is closed.
 type Watch[T any] struct {
 	path   string // absolute
+	wants  func(name string) bool
 	read   func() (T, error)
 	events *fsnotify.Watcher
 	newest chan Result[T]
 	done   chan struct{}
 }
 
-// Start watches a folder, or a single file such as a zip. It does not read at first: whoever starts has just done so.
-// read runs in another goroutine. The error says why the system does not let it watch.
-func Start[T any](path string, read func() (T, error)) (*Watch[T], error) {
+// Start watches a folder, or a single file such as a zip. It does not read at first: whoever starts does so next. wants
+// tells of a file's name in the folder whether it matters; read and wants are called in another goroutine. The error
+// says why the system does not let it watch.
+func Start[T any](path string, wants func(name string) bool, read func() (T, error)) (*Watch[T], error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
 		return nil, err
@@ -48,7 +50,7 @@ func Start[T any](path string, read func() (T, error)) (*Watch[T], error) {
 	if err != nil {
 		return nil, fmt.Errorf("changes of %s cannot be seen: %w", path, err)
 	}
-	w := &Watch[T]{path: path, read: read, events: events, newest: make(chan Result[T], 1), done: make(chan struct{})}
+	w := &Watch[T]{path: path, wants: wants, read: read, events: events, newest: make(chan Result[T], 1), done: make(chan struct{})}
 	if err := w.look(); err != nil {
 		return nil, errors.Join(fmt.Errorf("changes of %s cannot be seen: %w", path, err), events.Close())
 	}
@@ -133,8 +135,11 @@ func (w *Watch[T]) concerns(e fsnotify.Event) bool {
 	case e.Name == w.path || below(w.path, e.Name):
 		return true
 	}
-	hidden := strings.HasPrefix(base, ".") || strings.HasSuffix(base, "~") // an editor's own
-	return below(e.Name, w.path) && !hidden
+	if !below(e.Name, w.path) {
+		return false
+	}
+	info, err := os.Lstat(e.Name) // a folder counts whatever its name; of one that is gone nobody can tell
+	return w.wants(base) || err == nil && info.IsDir() || err != nil && filepath.Ext(base) == ""
 }
 
 func below(path, folder string) bool {

@@ -15,6 +15,8 @@ import (
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
+func wants(name string) bool { return filepath.Ext(name) == ".txt" || filepath.Ext(name) == ".png" }
+
 // bench is a watch of a folder with a file a.txt in it, which it reads.
 type bench struct {
 	*Watch[string]
@@ -32,7 +34,7 @@ func startAt(t *testing.T, folder string) *bench {
 	t.Helper()
 	b := &bench{t: t, folder: folder}
 	b.put("a.txt", "first")
-	w, err := Start(folder, func() (string, error) {
+	w, err := Start(folder, wants, func() (string, error) {
 		b.reads.Add(1)
 		text, err := os.ReadFile(filepath.Join(folder, "a.txt"))
 		return string(text), err
@@ -210,7 +212,7 @@ func TestASingleFile(t *testing.T) {
 	path := filepath.Join(dir, "mine.zip")
 	b := &bench{t: t, folder: dir}
 	b.put("mine.zip", "first")
-	w, err := Start(path, func() (string, error) {
+	w, err := Start(path, wants, func() (string, error) {
 		text, err := os.ReadFile(path)
 		return string(text), err
 	})
@@ -240,6 +242,7 @@ func TestFoldersInTheFolder(t *testing.T) {
 func TestWhatIsOfNoConcern(t *testing.T) {
 	b := start(t)
 	b.put(".a.txt.swp", "x")
+	b.put("trace", "x")
 	b.put("a.txt~", "x")
 	b.must(os.Chmod(filepath.Join(b.folder, "a.txt"), 0o600))
 	b.must(os.WriteFile(filepath.Join(filepath.Dir(b.folder), "beside.txt"), []byte("x"), 0o644))
@@ -249,11 +252,11 @@ func TestWhatIsOfNoConcern(t *testing.T) {
 func TestNobodyWaits(t *testing.T) {
 	folder := t.TempDir()
 	hold := make(chan struct{})
-	w, err := Start(folder, func() (int, error) { <-hold; return 1, nil })
+	w, err := Start(folder, wants, func() (int, error) { <-hold; return 1, nil })
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := os.WriteFile(filepath.Join(folder, "a"), nil, 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(folder, "a.txt"), nil, 0o644); err != nil {
 		t.Fatal(err)
 	}
 	time.Sleep(2 * Settle)
