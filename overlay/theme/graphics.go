@@ -196,7 +196,7 @@ func (b *builder) draft(name string, order []*layer) {
 	styled := value{}
 	for _, l := range order {
 		if t := l.at[name]; t != nil {
-			d.At = t.At()
+			d.At, d.table = t.At(), t
 		}
 		for _, a := range l.parts[name] {
 			if a.v.key == "style" {
@@ -295,8 +295,8 @@ func (b *builder) parts() []Part {
 		}
 	}
 	if n > MaxParts {
-		last := b.drafts[len(b.drafts)-1]
-		b.p.own().root.Refuse("", "a graphic has %d parts, %s the last: at most %d", n, last.Name, MaxParts)
+		last := &b.drafts[len(b.drafts)-1]
+		last.table.RefuseTable("with %s the graphic has %d parts: at most %d", last.Name, n, MaxParts)
 		return nil
 	}
 	list := make([]Part, 0, n)

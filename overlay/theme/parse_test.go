@@ -437,6 +437,40 @@ func TestBadThemesSayWhere(t *testing.T) {
 	}
 }
 
+func TestBoundsOfThemes(t *testing.T) {
+	many := func(n int, format string) string {
+		var b strings.Builder
+		for i := range n {
+			fmt.Fprintf(&b, format, i)
+		}
+		return b.String()
+	}
+	for _, c := range []struct {
+		name, text string
+		row        int // of the mistake; 0 for none
+		says       string
+	}{
+		{"parts", own + many(MaxParts, "[wall.p%d]\n"), 0, ""},
+		{"too_many_parts", own + many(MaxParts+1, "[wall.p%d]\n"), 4 + MaxParts, "p120 is part number 121: a graphic has at most 120"},
+		{"ten_thousand_parts", own + many(8000, "[wall.p%d]\n"), 4 + MaxParts, "p120 is part number 121"},
+		{"too_many_with_those_there", own + many(MaxParts-9, "[bug.p%d]\n"), 3 + MaxParts - 9, "with p110 the graphic has 121 parts: at most 120"},
+		{"colours", own + "[colours]\n" + many(MaxPalette-10, "c%d = \"#000000\"\n"), 0, ""},
+		{"too_many_colours", own + "[colours]\n" + many(MaxPalette-9, "c%d = \"#000000\"\n"), 5 + MaxPalette - 10, "c54 is colour number 65: a theme has at most 64"},
+		{"styles", own + many(maxStyles, "[styles.s%d]\n"), 0, ""},
+		{"too_many_styles", own + many(maxStyles+1, "[styles.s%d]\n"), 4 + maxStyles, "a theme has at most 120 styles"},
+		{"too_many_keys", own + many(9000, "k%d = 1\n"), 1, "keys and lists: at most 8192"},
+		{"too_deep", own + "x = " + strings.Repeat("[", 8000), 4, ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := Parse(folder(t, c.text), starts(t))
+			var all toml.Errors
+			if c.row == 0 && err != nil || c.row != 0 && (!errors.As(err, &all) || all[0].Row != c.row || !strings.Contains(all[0].Message, c.says)) {
+				t.Errorf("want row %d, %q; got %v", c.row, c.says, err)
+			}
+		})
+	}
+}
+
 func TestAllMistakesAtOnce(t *testing.T) {
 	bad := strings.NewReplacer("plate =", "plated =", `"#151d1a"`, `"black"`, "gap = 6", "gapp = 6", "in = \"floor\"", "in = \"flor\"").Replace(gym(t))
 	_, err := Parse(folder(t, bad), starts(t))

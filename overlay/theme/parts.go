@@ -13,6 +13,7 @@ type draft struct {
 	style, in string
 	off       bool
 	picture   string
+	table     *toml.Table     // where it stands; the author's own if that has it
 	said      []assign[draft] // all that was put in, in that order
 }
 
