@@ -44,7 +44,7 @@ type Renderer struct {
 	content    content.Content // of the frame
 	at, still  content.Instant // of the frame; from when on nothing in it moves
 	list, next paint.List      // of the frame; of the one to come
-	visible    paint.List      // the end of list that shows in what is being painted
+	visible    paint.List      // what of the list shows in what is being painted
 	left       image.Rectangle // what the frame still has of another graphic
 	drawn      bool
 }
@@ -133,19 +133,38 @@ func (r *Renderer) Render(c *content.Content, at content.Instant) (*frame.Frame,
 		r.Repaint(c, at)
 		return r.frame, damage
 	}
-	if at >= r.at && r.at >= r.still && *c == r.content {
+	calm := at >= r.at && r.at >= r.still
+	if calm && *c == r.content {
 		r.at = at
 		return r.frame, damage
 	}
-	r.next.Reset()
-	r.still = r.painter.Draw(r.graphic, c, at, &r.next)
-	r.content, r.at = *c, at
-	damage = differ(r.list.Ops, r.next.Ops, r.box)
-	r.list, r.next = r.next, r.list
+	if !calm || !r.retell(c, &damage) {
+		r.next.Reset()
+		r.still = r.painter.Draw(r.graphic, c, at, &r.next)
+		r.content = *c
+		damage = differ(r.list.Ops, r.next.Ops, r.box)
+		r.list, r.next = r.next, r.list
+	}
+	r.at = at
 	for _, d := range damage.Rects() {
 		r.paint(d)
 	}
 	return r.frame, damage
+}
+
+// retell brings the list up to a content that has nothing new but readings: what a second of the game clock changes. It
+// tells whether that is so.
+func (r *Renderer) retell(c *content.Content, damage *frame.Damage) bool {
+	was := &r.content
+	clock, shot, out := was.Clock, was.Shot, was.Timeout.Text
+	was.Clock, was.Shot, was.Timeout.Text = c.Clock, c.Shot, c.Timeout.Text
+	same := func(a, b content.Text) bool { return (a.Len() > 0) == (b.Len() > 0) }
+	if same(clock, c.Clock) && same(shot, c.Shot) && same(out, c.Timeout.Text) && *was == *c &&
+		r.painter.Retell(r.graphic, c, &r.list, damage) {
+		return true
+	}
+	was.Clock, was.Shot, was.Timeout.Text = clock, shot, out
+	return false
 }
 
 // Repaint draws the whole box anew: the same bytes as Render's, at the price of all of it.
@@ -164,22 +183,30 @@ const band = 64
 
 // paint draws the list inside d.
 func (r *Renderer) paint(d image.Rectangle) {
-	for y := d.Min.Y; y < d.Max.Y; y += band {
-		r.paintBand(image.Rect(d.Min.X, y, d.Max.X, min(y+band, d.Max.Y)))
+	r.visible.Reset()
+	for i := range r.list.Ops {
+		if o := &r.list.Ops[i]; o.Bounds().Overlaps(d) {
+			r.visible.Ops = append(r.visible.Ops, *o)
+		}
 	}
+	all := r.visible.Ops
+	for y := d.Min.Y; y < d.Max.Y; y += band {
+		r.paintBand(all, image.Rect(d.Min.X, y, d.Max.X, min(y+band, d.Max.Y)))
+	}
+	r.visible.Ops = all
 }
 
 // paintBand begins with the last operation that hides all of d: nothing below it shows.
-func (r *Renderer) paintBand(d image.Rectangle) {
-	first := len(r.list.Ops) - 1
-	for first >= 0 && !hides(&r.list.Ops[first], d) {
+func (r *Renderer) paintBand(all []paint.Op, d image.Rectangle) {
+	first := len(all) - 1
+	for first >= 0 && !hides(&all[first], d) {
 		first--
 	}
 	if first < 0 {
 		r.clear(d)
 		first = 0
 	}
-	r.visible.Ops = r.list.Ops[first:]
+	r.visible.Ops = all[first:]
 	r.raster.Draw(r.frame, &r.visible, d)
 }
 

@@ -86,7 +86,8 @@ func random(r *rand.Rand) content.Content {
 		Phase: content.Phase(r.IntN(5)), Shot: reading(), Arrow: content.Side(r.IntN(3)), Message: word(),
 		Timeout: content.Timeout{On: r.IntN(2) == 0, By: word(), Team: content.Side(r.IntN(3)), Text: reading()},
 		Lower:   content.Lower{Team: content.Side(r.IntN(3)), Number: []string{"", "0", "00", "99"}[r.IntN(4)], Name: word()},
-		Ended:   r.IntN(2) == 0, Winner: content.Side(r.IntN(3)), PlayerLimit: []int{0, 0, 5, 6, 99}[r.IntN(5)],
+		Next:    word(), FoulsClear: r.IntN(2) == 0, LastMinute: r.IntN(2) == 0, Periods: content.Periods{Count: r.IntN(content.MaxPeriods + 1)},
+		Ended: r.IntN(2) == 0, Winner: content.Side(r.IntN(3)), PlayerLimit: []int{0, 0, 5, 6, 99}[r.IntN(5)],
 	}
 	for i := range c.Teams {
 		t := &c.Teams[i]
@@ -94,12 +95,51 @@ func random(r *rand.Rand) content.Content {
 			Name: word(), Short: word(), Colour: content.Colour{R: uint8(r.IntN(256)), G: uint8(r.IntN(256)), B: uint8(r.IntN(256))},
 			Score: score(), Fouls: r.IntN(14), Limit: r.IntN(11), Bonus: content.Throws(r.IntN(4)),
 			Timeouts: content.Timeouts{Full: r.IntN(9), Short: r.IntN(5)}, Count: r.IntN(content.MaxPlayers + 1),
+			Elsewhere: r.IntN(3) - 1, Floor: r.IntN(6),
+		}
+		for j := range t.ByPeriod {
+			t.ByPeriod[j] = score()
 		}
 		for j := range t.Count {
-			t.Players[j] = content.Player{Number: fmt.Sprint(r.IntN(100)), Points: score(), Fouls: r.IntN(9), Out: r.IntN(4) == 0, OnFloor: r.IntN(2) == 0}
+			t.Players[j] = content.Player{Number: fmt.Sprint(r.IntN(100)), Name: word(), Points: score(), Fouls: r.IntN(9), Out: r.IntN(4) == 0, OnFloor: r.IntN(2) == 0}
 		}
 	}
+	for i := range c.Periods.Count {
+		c.Periods.Labels[i] = []string{"1st", "2OT", "", "12OT"}[r.IntN(4)]
+	}
+	c.Periods.Begun = r.IntN(c.Periods.Count + 1)
 	return c
+}
+
+// now is the instant of the tests that look at motions.
+const now = content.Instant(100_000_000_000)
+
+// restless puts changes into a content that were made up to a second and a half before now.
+func restless(r *rand.Rand, c *content.Content) {
+	other := random(r)
+	p := &c.Past
+	stir(r, &p.Phase, other.Phase)
+	stir(r, &p.Label, other.Label)
+	stir(r, &p.Ended, other.Ended)
+	stir(r, &p.LastMin, other.LastMinute)
+	stir(r, &p.Shot, other.Shot.Len() > 0)
+	stir(r, &p.Arrow, other.Arrow)
+	stir(r, &p.Timeout, other.Timeout)
+	stir(r, &p.Lower, other.Lower)
+	stir(r, &p.Message, other.Message)
+	stir(r, &p.Winner, other.Winner)
+	for i := range c.Teams {
+		stir(r, &p.Score[i], other.Teams[i].Score)
+		stir(r, &p.Fouls[i], other.Teams[i].Fouls)
+		stir(r, &p.Bonus[i], other.Teams[i].Bonus)
+		stir(r, &p.Timeouts[i], other.Teams[i].Timeouts)
+	}
+	ago := now - content.Instant(r.IntN(400))*1_000_000
+	c.Air = []content.Air{{}, {Opened: ago, Opening: true}, {Closed: ago, Closing: true}}[r.IntN(3)]
+}
+
+func stir[T comparable](r *rand.Rand, w *content.Was[T], old T) {
+	*w = content.Was[T]{Value: old, At: now - content.Instant(r.IntN(1600))*1_000_000, Changed: r.IntN(3) == 0}
 }
 
 // TestBugTakesLessThanATenth also holds it to the title-safe area. Source: SMPTE ST 2046-1:2009, 90 %.
@@ -116,21 +156,94 @@ func TestBugTakesLessThanATenth(t *testing.T) {
 	}
 }
 
+// TestNothingLeavesTheBox, whatever there is to say and whatever moves.
 func TestNothingLeavesTheBox(t *testing.T) {
 	f, r := load(t), rand.New(rand.NewPCG(1, 2))
-	for _, g := range All() {
-		for _, size := range sizes() {
+	for _, size := range sizes() {
+		p, err := NewPainter(f.theme, f.fonts, size, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, g := range All() {
 			if size.X < g.Least.X || size.Y < g.Least.Y {
 				continue
 			}
 			box := g.Box(f.theme, size)
-			for range 60 {
+			for i := range 60 {
 				c := random(r)
-				for i, op := range f.draw(t, g.Name, size, &c) {
+				if i%2 == 1 {
+					restless(r, &c)
+				}
+				var l paint.List
+				p.Draw(g, &c, now, &l)
+				for i, op := range l.Ops {
 					if b := op.Bounds(); !b.In(box) {
 						t.Fatalf("%s at %v: operation %d, %+v, covers %v, outside %v\n%+v", g.Name, size, i, op, b, box, c)
 					}
 				}
+			}
+		}
+	}
+}
+
+// TestMapleIsComplete: it shows all that each graphic must, in each shape of picture.
+func TestMapleIsComplete(t *testing.T) {
+	f := load(t)
+	for _, g := range All() {
+		for shape := range theme.Shapes {
+			if missing := g.Missing(f.theme, shape); len(missing) > 0 && g.OnAir {
+				t.Errorf("%s, shape %d, lacks %s", g.Name, shape, strings.Join(missing, ", "))
+			}
+		}
+		if !g.DrawnBy(f.theme) {
+			t.Errorf("%s is not drawn", g.Name)
+		}
+	}
+	less := *f.theme
+	less.Graphics = nil
+	if bug.DrawnBy(&less) || len(bug.Missing(&less, theme.Wide)) != len(bug.Needs) || !blank.DrawnBy(&less) {
+		t.Error("a theme that draws nothing lacks nothing")
+	}
+}
+
+// TestHalvesAreMirrored: of teams that are alike in all but their sides, the away half is home's in a
+// mirror; only what is written reads the same way.
+func TestHalvesAreMirrored(t *testing.T) {
+	f := load(t)
+	for _, name := range []string{"bug", "wall", "interval"} {
+		for _, size := range sizes() {
+			c := game()
+			c.Teams[1] = c.Teams[0]
+			c.Teams[1].Colour = content.Colour{R: 0x1f, G: 0x4e, B: 0x8c}
+			c.Teams[0].Bonus, c.Teams[1].Bonus, c.Teams[0].Count, c.Teams[1].Count = content.Two, content.Two, 0, 0
+			sum := 0
+			shapes := map[paint.Op]bool{}
+			ops := f.draw(t, name, size, &c)
+			g, _ := ByName(name)
+			box := paint.BoxPx(g.Box(f.theme, size))
+			axis := box.Min.X + box.Max.X
+			key := func(op *paint.Op, b paint.Box) paint.Op {
+				return paint.Op{Shape: op.Shape, Count: op.Count, Box: b, Radius: op.Radius, Stroke: op.Stroke}
+			}
+			for i := range ops {
+				if ops[i].Shape != paint.Glyph {
+					shapes[key(&ops[i], ops[i].Box)] = true
+				}
+			}
+			for i := range ops {
+				b := ops[i].Box
+				lone := b.Min.X < axis/2 && b.Max.X > axis/2 || ops[i].Shape == paint.Glyph
+				if thin := b.Max.X-b.Min.X <= paint.Px(min(size.X, size.Y)/400+2); lone || thin {
+					continue // in the middle, and the floor's joints
+				}
+				b.Min.X, b.Max.X = axis-b.Max.X, axis-b.Min.X
+				if !shapes[key(&ops[i], b)] {
+					t.Errorf("%s at %v: %v has no counterpart", name, size, ops[i].Box)
+				}
+				sum++
+			}
+			if sum < 6 {
+				t.Errorf("%s at %v: only %d shapes were compared", name, size, sum)
 			}
 		}
 	}

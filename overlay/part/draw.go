@@ -18,6 +18,8 @@ type state struct {
 	side    content.Side     // whose it is
 	ground  ground
 	shown   showing
+	// from and to are the places in the list of what it has painted.
+	from, to int
 }
 
 // ground is the colours under a text, from one end of a gradient to the other; there is none over the picture itself.
@@ -43,14 +45,16 @@ func (p *Painter) lay(made *plan, c *content.Content, at content.Instant) conten
 	p.now, p.still = at, 0
 	p.moments.count = 0
 	if !p.reduced {
-		p.moments.find(c, at)
+		p.still = p.moments.find(c, at)
 	}
 	for _, i := range made.order {
 		p.settle(made, i, c)
 	}
 	for i := range made.items {
-		if !made.state[i].gone {
-			p.item(made, i, c)
+		if s := &made.state[i]; !s.gone {
+			s.from = len(p.To.Ops)
+			p.item(made, i)
+			s.to = len(p.To.Ops)
 		}
 	}
 	return p.still
@@ -199,7 +203,7 @@ func end(right bool) int {
 }
 
 // item paints an item: its ground, then what stands on it.
-func (p *Painter) item(made *plan, i int, c *content.Content) {
+func (p *Painter) item(made *plan, i int) {
 	it, s := &made.items[i], &made.state[i]
 	if s.shown.alpha == 0 || s.shown.clipped && s.shown.clip.Empty() {
 		return

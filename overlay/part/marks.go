@@ -37,7 +37,7 @@ func (p *Painter) marks(it *item, s *state, right bool) {
 		m.arrow(s)
 	case s.side == content.None:
 	case it.part.Marks == theme.FoulMarks:
-		if before != nil {
+		if before != nil && x < tick.One {
 			m.fresh, m.share = before.said.Teams[s.side.Index()].Fouls, x
 		}
 		m.fouls(own)

@@ -24,12 +24,16 @@ type moments struct {
 	count int
 }
 
-// find looks for changes from which a motion may still be on at an instant, and says what there was before each.
-func (m *moments) find(c *content.Content, at content.Instant) {
+// find looks for changes from which a motion may still be on at an instant, and says what there was before each. It
+// returns the instant until which a change to come can be seen.
+func (m *moments) find(c *content.Content, at content.Instant) (still content.Instant) {
 	m.count = 0
 	p := &c.Past
 	note := func(changed bool, when content.Instant) {
-		if changed && when <= at && at-when < theme.MaxMotion*millisecond {
+		switch {
+		case changed && when > at: // known before it is seen
+			still = max(still, when+theme.MaxMotion*millisecond)
+		case changed && at-when < theme.MaxMotion*millisecond:
 			m.add(when)
 		}
 	}
@@ -54,6 +58,7 @@ func (m *moments) find(c *content.Content, at content.Instant) {
 	for i := range m.count {
 		m.list[i].before(c)
 	}
+	return still
 }
 
 // add puts an instant in its place, the latest first.

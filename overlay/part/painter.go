@@ -7,6 +7,7 @@ import (
 	"image"
 
 	"rafter/overlay/content"
+	"rafter/overlay/frame"
 	"rafter/overlay/paint"
 	"rafter/overlay/pen"
 	"rafter/overlay/theme"
@@ -24,6 +25,7 @@ type Painter struct {
 	now     content.Instant
 	still   content.Instant // nothing moves from here on
 	moments moments
+	fresh   paint.List // for Retell
 }
 
 // New returns a painter; with reduced nothing moves.
@@ -37,6 +39,43 @@ func (p *Painter) Draw(name string, c *content.Content, at content.Instant, to *
 	made := p.plan(name)
 	p.Begin(to, made.box)
 	return p.lay(made, c, at)
+}
+
+// Retell brings a list that Draw has made of the graphic up to a content that differs from the one drawn in the text of
+// readings alone, while nothing moves. It tells whether it could; if not the list is as it was.
+func (p *Painter) Retell(name string, c *content.Content, list *paint.List, damage *frame.Damage) bool {
+	made := p.plan(name)
+	p.fresh.Reset()
+	p.Begin(&p.fresh, made.box)
+	for _, i := range made.readings {
+		s := &made.state[i]
+		if s.gone {
+			continue
+		}
+		first := len(p.fresh.Ops)
+		s.says = c
+		p.item(made, i)
+		if len(p.fresh.Ops)-first != s.to-s.from {
+			return false
+		}
+	}
+	done := 0
+	for _, i := range made.readings {
+		s := &made.state[i]
+		if s.gone {
+			continue
+		}
+		for k := s.from; k < s.to; k++ {
+			old, now := &list.Ops[k], &p.fresh.Ops[done]
+			if *old != *now {
+				damage.Add(old.Bounds().Intersect(made.box))
+				damage.Add(now.Bounds().Intersect(made.box))
+				*old = *now
+			}
+			done++
+		}
+	}
+	return true
 }
 
 // Box returns all that the graphic can ever touch.

@@ -16,6 +16,8 @@ type plan struct {
 	items []item          // in the order of painting
 	order []int           // places in items, what is around a part before it
 	state []state         // of the items, in what is being drawn
+	// readings are the items, by their places, that say what a clock reads.
+	readings []int
 }
 
 // item is a part in its place; whose twin's it is says who.
@@ -116,7 +118,11 @@ func place(l *theme.Layout, size image.Point) *plan {
 		made.box = made.box.Union(it.reach.Intersect(picture))
 	}
 	for i := range p.items {
-		p.items[i].held = !p.items[i].reach.In(made.box)
+		it := &p.items[i]
+		it.held = !it.reach.In(made.box)
+		if f := it.part.Field; it.part.Content == theme.Says && (f == theme.Clock || f == theme.ShotClock || f == theme.TimeoutLeft) {
+			made.readings = append(made.readings, i)
+		}
 	}
 	return made
 }
