@@ -29,7 +29,12 @@ type fixture struct {
 
 func load(t testing.TB) fixture {
 	t.Helper()
-	sub, err := fs.Sub(themes.FS, "maple")
+	return loadTheme(t, "maple")
+}
+
+func loadTheme(t testing.TB, name string) fixture {
+	t.Helper()
+	sub, err := fs.Sub(themes.FS, name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -156,49 +161,74 @@ func TestBugTakesLessThanATenth(t *testing.T) {
 	}
 }
 
+// shipped are the names of the themes that ship.
+func shipped(t *testing.T) (names []string) {
+	t.Helper()
+	entries, err := fs.ReadDir(themes.FS, ".")
+	if err != nil || len(entries) == 0 {
+		t.Fatal(entries, err)
+	}
+	for _, e := range entries {
+		names = append(names, e.Name())
+	}
+	return names
+}
+
 // TestNothingLeavesTheBox, whatever there is to say and whatever moves.
 func TestNothingLeavesTheBox(t *testing.T) {
-	f, r := load(t), rand.New(rand.NewPCG(1, 2))
-	for _, size := range sizes() {
-		p, err := NewPainter(f.theme, f.fonts, size, false)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, g := range All() {
-			if size.X < g.Least.X || size.Y < g.Least.Y {
-				continue
-			}
-			box := g.Box(f.theme, size)
-			for i := range 60 {
-				c := random(r)
-				if i%2 == 1 {
-					restless(r, &c)
+	for _, name := range shipped(t) {
+		t.Run(name, func(t *testing.T) {
+			f, r := loadTheme(t, name), rand.New(rand.NewPCG(1, 2))
+			for _, size := range sizes() {
+				p, err := NewPainter(f.theme, f.fonts, size, false)
+				if err != nil {
+					t.Fatal(err)
 				}
-				var l paint.List
-				p.Draw(g, &c, now, &l)
-				for i, op := range l.Ops {
-					if b := op.Bounds(); !b.In(box) {
-						t.Fatalf("%s at %v: operation %d, %+v, covers %v, outside %v\n%+v", g.Name, size, i, op, b, box, c)
+				for _, g := range All() {
+					if size.X >= g.Least.X && size.Y >= g.Least.Y {
+						f.storm(t, p, g, size, r)
 					}
 				}
+			}
+		})
+	}
+}
+
+// storm draws a graphic of many a bad content, at rest and in motion, and holds it to its box.
+func (f fixture) storm(t *testing.T, p *Painter, g Graphic, size image.Point, r *rand.Rand) {
+	t.Helper()
+	box := g.Box(f.theme, size)
+	for i := range 30 {
+		c := random(r)
+		if i%2 == 1 {
+			restless(r, &c)
+		}
+		var l paint.List
+		p.Draw(g, &c, now, &l)
+		for i, op := range l.Ops {
+			if b := op.Bounds(); !b.In(box) {
+				t.Fatalf("%s at %v: operation %d, %+v, covers %v, outside %v\n%+v", g.Name, size, i, op, b, box, c)
 			}
 		}
 	}
 }
 
-// TestMapleIsComplete: it shows all that each graphic must, in each shape of picture.
-func TestMapleIsComplete(t *testing.T) {
-	f := load(t)
-	for _, g := range All() {
-		for shape := range theme.Shapes {
-			if missing := g.Missing(f.theme, shape); len(missing) > 0 && g.OnAir {
-				t.Errorf("%s, shape %d, lacks %s", g.Name, shape, strings.Join(missing, ", "))
+// TestThemesAreComplete: each shows all that each graphic must, in each shape of picture.
+func TestThemesAreComplete(t *testing.T) {
+	for _, name := range shipped(t) {
+		f := loadTheme(t, name)
+		for _, g := range All() {
+			for shape := range theme.Shapes {
+				if missing := g.Missing(f.theme, shape); len(missing) > 0 && g.OnAir {
+					t.Errorf("%s: %s, shape %d, lacks %s", name, g.Name, shape, strings.Join(missing, ", "))
+				}
+			}
+			if !g.DrawnBy(f.theme) {
+				t.Errorf("%s: %s is not drawn", name, g.Name)
 			}
 		}
-		if !g.DrawnBy(f.theme) {
-			t.Errorf("%s is not drawn", g.Name)
-		}
 	}
+	f := load(t)
 	less := *f.theme
 	less.Graphics = nil
 	if bug.DrawnBy(&less) || len(bug.Missing(&less, theme.Wide)) != len(bug.Needs) || !blank.DrawnBy(&less) {

@@ -8,16 +8,22 @@ import (
 	"rafter/overlay/tick"
 )
 
+// lead is how far a motion is as it begins: a sixtieth of a second, so that the frame of a change already shows it.
+const lead = 16_666_667
+
 // course returns how far a motion is that began at an instant, 0 to tick.One, and notes how long it goes on.
 func (p *Painter) course(m *theme.Motion, began content.Instant) int {
 	if m.Move == theme.Cut || p.reduced {
 		return tick.One
 	}
 	passed := p.now - began - content.Instant(m.Wait)*millisecond
-	long := content.Instant(m.MS) * millisecond
-	x := tick.Share(int64(passed), int64(long))
+	end := content.Instant(m.MS)*millisecond - lead
+	x := 0
+	if passed >= 0 {
+		x = tick.Share(int64(passed+lead), int64(end+lead))
+	}
 	if x < tick.One {
-		p.still = max(p.still, p.now-passed+long)
+		p.still = max(p.still, p.now-passed+end)
 	}
 	switch m.Ease {
 	case theme.EaseOut:

@@ -114,5 +114,5 @@ func (p *Painter) Leaves(name string) content.Instant {
 			long = max(long, m.Wait+m.MS)
 		}
 	}
-	return content.Instant(long) * millisecond
+	return max(0, content.Instant(long)*millisecond-lead)
 }
