@@ -16,6 +16,7 @@ import (
 const (
 	second = content.Instant(time.Second)
 	ms     = content.Instant(time.Millisecond)
+	goes   = 200*ms - 16_666_667 // the theme for tests has 200 ms, and motions are a frame ahead
 )
 
 var movingLooks = sync.OnceValues(func() (*Looks, error) { return Load("testdata/moving") })
@@ -63,32 +64,32 @@ func TestWhatIsOnAir(t *testing.T) {
 	}{
 		{"a_new_game", "", 0, "bug", still},
 		{"shown_from_the_start", "0 show wall", 0, "wall", still},
-		{"the_old_one_goes_first", "10 show lower", 10*second + 199*ms, "bug", closing(10 * second)},
-		{"then_the_new_one_comes", "10 show lower", 10*second + 200*ms, "lower", opening(10*second + 200*ms)},
-		{"and_is_there", "10 show lower", 10*second + 1700*ms, "lower", still},
+		{"the_old_one_goes_first", "10 show lower", 10*second + goes - 1, "bug", closing(10 * second)},
+		{"then_the_new_one_comes", "10 show lower", 10*second + goes, "lower", opening(10*second + goes)},
+		{"and_is_there", "10 show lower", 12 * second, "lower", still},
 		{"or_for_long", "10 show lower", 99 * second, "lower", still},
-		{"another_is_shown_before_the_old_one_is_gone", "10 show lower\n10.1 show wall", 10*second + 199*ms, "bug", closing(10 * second)},
-		{"and_comes_in_its_place", "10 show lower\n10.1 show wall", 10*second + 250*ms, "wall", opening(10*second + 200*ms)},
+		{"another_is_shown_before_the_old_one_is_gone", "10 show lower\n10.1 show wall", 10*second + goes - 1, "bug", closing(10 * second)},
+		{"and_comes_in_its_place", "10 show lower\n10.1 show wall", 10*second + 250*ms, "wall", opening(10*second + goes)},
 		{"the_same_is_shown_again_before_it_is_gone", "10 show lower\n10.1 show bug", 10*second + 150*ms, "bug", closing(10 * second)},
-		{"and_comes_again", "10 show lower\n10.1 show bug", 10*second + 250*ms, "bug", opening(10*second + 200*ms)},
+		{"and_comes_again", "10 show lower\n10.1 show bug", 10*second + 250*ms, "bug", opening(10*second + goes)},
 		{"another_is_shown_while_the_new_one_comes", "10 show lower\n10.3 show wall", 10*second + 350*ms, "lower",
-			content.Air{Opened: 10*second + 200*ms, Opening: true, Closed: 10*second + 300*ms, Closing: true}},
-		{"and_comes_when_that_is_gone", "10 show lower\n10.3 show wall", 10*second + 600*ms, "wall", opening(10*second + 500*ms)},
-		{"shown_twice_is_shown_once", "10 show lower\n10.1 show lower", 10*second + 250*ms, "lower", opening(10*second + 200*ms)},
+			content.Air{Opened: 10*second + goes, Opening: true, Closed: 10*second + 300*ms, Closing: true}},
+		{"and_comes_when_that_is_gone", "10 show lower\n10.3 show wall", 10*second + 600*ms, "wall", opening(10*second + 300*ms + goes)},
+		{"shown_twice_is_shown_once", "10 show lower\n10.1 show lower", 10*second + 250*ms, "lower", opening(10*second + goes)},
 		{"taken_back", "10 show lower\n10.1 undo", 10*second + 150*ms, "bug", still},
-		{"other_keys_change_nothing", "10 show lower\n10.1 score home 2\n10.15 score home 2", 10*second + 250*ms, "lower", opening(10*second + 200*ms)},
-		{"nothing", "10 show blank", 10*second + 200*ms, "blank", opening(10*second + 200*ms)},
+		{"other_keys_change_nothing", "10 show lower\n10.1 score home 2\n10.15 score home 2", 10*second + 250*ms, "lower", opening(10*second + goes)},
+		{"nothing", "10 show blank", 10*second + goes, "blank", opening(10*second + goes)},
 		{"nothing_goes_at_once", "1 show blank\n10 show bug", 10 * second, "bug", opening(10 * second)},
 		{"what_there_is_not_is_the_first", "10 show nosuch", 20 * second, "bug", still},
 		{"nor_what_the_desk_alone_sees", "10 show strip", 20 * second, "bug", still},
 
-		{"a_timeout_opens_its_own", "1 clock start\n10 timeout home full", 10*second + 200*ms, "timeout", opening(10*second + 200*ms)},
+		{"a_timeout_opens_its_own", "1 clock start\n10 timeout home full", 10*second + goes, "timeout", opening(10*second + goes)},
 		{"and_it_goes_with_the_timeout", "1 clock start\n10 timeout home full\n20 timeout end", 20 * second, "timeout", closing(20 * second)},
 		{"and_what_was_shown_comes_back", "1 clock start\n2 show wall\n10 timeout home full\n20 timeout end", 40 * second, "wall", still},
-		{"the_operator_shows_another", "1 clock start\n10 timeout home full\n15 show bug", 16 * second, "bug", opening(15*second + 200*ms)},
+		{"the_operator_shows_another", "1 clock start\n10 timeout home full\n15 show bug", 16 * second, "bug", opening(15*second + goes)},
 		{"or_had_before", "1 clock start\n9 show wall\n10 timeout home full", 20 * second, "timeout", still},
 		{"an_interval", "1 period next\n10 period next", 20 * second, "interval", still},
-		{"in_which_another_was_shown", "1 clock start\n9 period next\n10 show bug\n11 timeout official", 12 * second, "timeout", opening(11*second + 200*ms)},
+		{"in_which_another_was_shown", "1 clock start\n9 period next\n10 show bug\n11 timeout official", 12 * second, "timeout", opening(11*second + goes)},
 		{"half_time", "1 period set 2\n2 period next", 20 * second, "interval", still},
 		{"the_end", "1 score home 2\n2 game over", 20 * second, "final", still},
 		{"the_end_after_which_the_bug_is_shown", "1 score home 2\n2 game over\n9 show bug", 20 * second, "bug", still},
