@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"image"
 	"io"
@@ -158,6 +159,26 @@ func TestTheClockRunsInThePictureWithoutAnyKey(t *testing.T) {
 		t.Errorf("3 s on, %d ms remain", b.view.Clock.RemainingMS)
 	}
 	outputtest.Same(t, pane.Frame, b.fresh())
+}
+
+// Two graphics change places, a score and a foul change while they do: each frame is that of a still at its instant, with
+// and without motion.
+func TestAFrameInAMotionIsThatOfAStill(t *testing.T) {
+	for _, motion := range []string{"full", "reduced"} {
+		b := newBench(t, "--motion", motion)
+		b.frame("Space")
+		b.pass(10 * time.Second)
+		for i, keys := range []string{"Backslash KeyV", "KeyF", "", "KeyR", "Backslash KeyB", "", "", "KeyV", "Backslash KeyL", "", "Backspace"} {
+			for range 3 {
+				b.pass(37 * time.Millisecond)
+				pane := b.frame(strings.Fields(keys)...).Panes[0]
+				keys = ""
+				if got, want := pane.Frame, b.fresh(); !bytes.Equal(got.Pix, want.Pix) {
+					t.Fatalf("motion %s, after step %d: the window has other pixels than a still", motion, i)
+				}
+			}
+		}
+	}
 }
 
 func TestTheStripLiesApartFromThePicture(t *testing.T) {
