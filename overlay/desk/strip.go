@@ -49,7 +49,7 @@ func (p drawer) clockState(r image.Rectangle, pad int, s layout.Scale, c *conten
 	t := &stripLook
 	ink, word := p.Colour(theme.Line), "clock stands"
 	if c.Running {
-		ink, word = p.Colour(theme.Ink), "clock runs"
+		ink, word = p.Theme.Readable(p.Colour(theme.Lamp)), "clock runs"
 		p.Rect(r, s.Px(t.Corner), p.Colour(theme.Lamp))
 	} else {
 		p.Frame(r, s.Px(t.Corner), s.Line(t.Stroke), p.Colour(theme.Faint))
@@ -106,7 +106,7 @@ func (p drawer) stripNews(r image.Rectangle, pad int, s layout.Scale, d *content
 		sign := layout.Place(layout.Inset(box, pad/2, 0), image.Pt(cap*4/3, cap*4/3), layout.Left)
 		p.caution(sign)
 		box.Min.X = sign.Max.X
-		p.Name(layout.Inset(box, pad/2, 0), pen.Left, t.Note.Font, cap, p.Colour(theme.Ink), d.Wrong)
+		p.Name(layout.Inset(box, pad/2, 0), pen.Left, t.Note.Font, cap, p.Theme.Readable(p.Colour(theme.Alarm)), d.Wrong)
 		r = rest
 		r.Max.X -= pad
 	}
@@ -137,7 +137,7 @@ func (p drawer) saved(r image.Rectangle, yes bool) {
 // caution draws a triangle with a bar in it.
 func (p drawer) caution(r image.Rectangle) {
 	b := paint.BoxPx(r)
-	p.To.Polygon(p.Colour(theme.Ink), paint.Point{X: (b.Min.X + b.Max.X) / 2, Y: b.Min.Y}, b.Max, paint.Point{X: b.Min.X, Y: b.Max.Y})
+	p.To.Polygon(p.Theme.Readable(p.Colour(theme.Alarm)), paint.Point{X: (b.Min.X + b.Max.X) / 2, Y: b.Min.Y}, b.Max, paint.Point{X: b.Min.X, Y: b.Max.Y})
 	w, h := max(1, r.Dx()/8), r.Dy()
 	x := (r.Min.X + r.Max.X - w) / 2
 	p.Rect(image.Rect(x, r.Min.Y+h*2/5, x+w, r.Min.Y+h*7/10), 0, p.Colour(theme.Alarm))

@@ -140,9 +140,9 @@ const (
 	Plate         ColourRole = iota // the ground of nearly everything
 	Line                            // text, counted fouls and timeouts, painted lines: on Plate
 	Faint                           // places not yet filled, and labels: on Plate
-	Ink                             // text on Cloth, Paper, Stripe, Lamp and Alarm
-	Lamp                            // what is lit: on Plate, with Ink on it
-	Alarm                           // the period's end, what is wrong: on Plate, with Ink on it
+	Ink                             // text on Cloth, Paper and Stripe
+	Lamp                            // what is lit: on Plate, as a ground and as text
+	Alarm                           // the period's end, what is wrong: on Plate
 	Cloth                           // the ground of lines and messages
 	Paper                           // the ground of the printed card
 	Stripe                          // the ground of every other line of the card
