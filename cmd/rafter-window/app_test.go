@@ -22,6 +22,7 @@ import (
 	"rafter/engine/rules"
 	"rafter/engine/script"
 	"rafter/overlay/frame"
+	"rafter/overlay/graphic"
 	"rafter/overlay/output/outputtest"
 	"rafter/overlay/output/window"
 )
@@ -159,6 +160,19 @@ func TestTheClockRunsInThePictureWithoutAnyKey(t *testing.T) {
 		t.Errorf("3 s on, %d ms remain", b.view.Clock.RemainingMS)
 	}
 	outputtest.Same(t, pane.Frame, b.fresh())
+}
+
+func TestEveryGraphicHasItsKeys(t *testing.T) {
+	b := newBench(t)
+	shown := ""
+	for _, key := range "BVITLHGMN" {
+		b.frame("Backslash", "Key"+string(key))
+		shown += ", show " + b.view.Show
+	}
+	want := ", show " + strings.Join(graphic.Names(true), ", show ")
+	if shown != want || ", "+b.log() != want {
+		t.Errorf("the keys show\n%s, want\n%s\nand the log has %s", shown, want, b.log())
+	}
 }
 
 // Two graphics change places, a score and a foul change while they do: each frame is that of a still at its instant, with
