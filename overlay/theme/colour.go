@@ -69,13 +69,6 @@ func better(ground, a, b paint.Colour) paint.Colour {
 	return b
 }
 
-// Alike tells whether two colours could be taken for one another at a glance: a plain distance in sRGB codes
-// under 70 of 441. Common practice, no source.
-func Alike(a, b paint.Colour) bool {
-	r, g, bl := int(a.R)-int(b.R), int(a.G)-int(b.G), int(a.B)-int(b.B)
-	return r*r+g*g+bl*bl < 70*70
-}
-
 // linear is the sRGB decoding of each 8-bit code times 10¹⁰, to the nearest: c/12.92 up to 0.04045, else
 // ((c+0.055)/1.055)^2.4. A table, because a power is not the same number on every processor.
 // Source: IEC 61966-2-1:1999; TestLinear computes it again.
