@@ -94,6 +94,12 @@ func (m *moment) before(c *content.Content) {
 	s := &m.said
 	back(&s.Phase, &p.Phase, t)
 	back(&s.Label, &p.Label, t)
+	back(&s.Clock, &p.Clock, t)
+	back(&s.Next, &p.Next, t)
+	back(&s.FoulsClear, &p.FoulsClear, t)
+	back(&s.Clock, &p.Clock, t)
+	back(&s.Next, &p.Next, t)
+	back(&s.FoulsClear, &p.FoulsClear, t)
 	back(&s.Running, &p.Running, t)
 	back(&s.Ended, &p.Ended, t)
 	back(&s.LastMinute, &p.LastMin, t)
