@@ -43,7 +43,6 @@ func BenchmarkFold(b *testing.B) {
 	c := g.Clone()
 	b.ReportAllocs()
 	for b.Loop() {
-		c.kept = c.kept[:1]
 		if broken := c.refold(0); broken != nil {
 			b.Fatal(broken)
 		}
