@@ -67,6 +67,9 @@ type fate struct {
 func NewGame(setup Setup) (*Game, error) { return newGame(setup, 0) }
 
 func newGame(setup Setup, at clock.Instant) (*Game, error) {
+	if err := setup.Rules.Check(); err != nil {
+		return nil, RefuseRule(err)
+	}
 	g := &Game{began: at}
 	s := &g.base
 	s.rules = setup.Rules

@@ -52,7 +52,11 @@ func decideClockStart(s *State, _ *Command, m moment) *Error {
 	case n > maxPeriods:
 		return noMorePeriods()
 	case s.rules.Length(n) == 0:
-		return Refuse(NotNow, "clock start", "period next, or shot start", "this overtime has no clock; it begins and ends with period next, and shot start runs the shot clock")
+		what := "period next"
+		if s.rules.ShotClock {
+			what += ", or shot start for the shot clock alone"
+		}
+		return Refuse(NotNow, "clock start", what, "this overtime has no clock; it begins and ends with "+what)
 	case n == s.period && s.clock.Remaining(m.at) == 0:
 		return Refuse(PeriodIsOver, "0:00", s.afterPeriod(), "the clock stands at 0:00; next comes "+s.afterPeriod())
 	}
