@@ -192,11 +192,10 @@ func (g *Game) Replay(ev Event) error {
 		}
 		return nil
 	}
-	g.scratch = g.state
-	if e := g.scratch.step(&ev.Command, moment{ev.At, ev.True()}); e != nil {
+	if e := g.state.step(&ev.Command, moment{ev.At, ev.True()}); e != nil {
+		_ = g.refold(len(g.events)) // the state as it was; this has been folded before and cannot fail
 		return e
 	}
-	g.state = g.scratch
 	g.add(ev)
 	return nil
 }
