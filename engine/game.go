@@ -51,6 +51,7 @@ type Game struct {
 	state   State
 	kept    []*State // kept[k] is after k times keepEvery events; each written once, and the same one while nothing changes
 	scratch State    // where a command is tried
+	given   Event    // the event being replayed
 	warned  warned
 }
 
@@ -179,11 +180,13 @@ func (g *Game) Replay(ev Event) error {
 	if ev.Command.Do == GameNew {
 		return Refuse(UnknownCommand, "game_new", "an event", "game new begins a log of its own and is in none")
 	}
-	if e := g.admit(ev.Desk, &ev.Command, ev.At, ev.Was); e != nil {
+	g.given = ev
+	c := &g.given.Command
+	if e := g.admit(ev.Desk, c, ev.At, ev.Was); e != nil {
 		return e
 	}
-	if isRevision(ev.Command.Do) {
-		changed, e := g.revise(&ev)
+	if isRevision(c.Do) {
+		changed, e := g.revise(&g.given)
 		if e == nil && !changed {
 			e = Refuse(OutOfOrder, ev.Command.Do.String(), "an event with an effect", fmt.Sprintf("event %d takes nothing back and puts nothing right", ev.Number))
 		}
@@ -192,7 +195,7 @@ func (g *Game) Replay(ev Event) error {
 		}
 		return nil
 	}
-	if e := g.state.step(&ev.Command, moment{ev.At, ev.True()}); e != nil {
+	if e := g.state.step(c, moment{ev.At, ev.True()}); e != nil {
 		_ = g.refold(len(g.events)) // the state as it was; this has been folded before and cannot fail
 		return e
 	}
