@@ -164,10 +164,10 @@ func (s *State) next() int {
 	return s.period + 1
 }
 
-// foulPeriod returns the period that a foul keyed now belongs to: before a period, that period.
+// foulPeriod returns the period that a foul keyed now belongs to: before a period, that period, if one can follow.
 func (s *State) foulPeriod() int {
 	if s.between() || s.phase == Before {
-		return s.next()
+		return min(s.next(), maxPeriods)
 	}
 	return s.period
 }
