@@ -7,7 +7,7 @@ import (
 	"time"
 )
 
-// fuzz runs every fuzz target for an equal share of the time.
+// fuzz sends games arbitrary texts, then runs every fuzz target, each for an equal share of the time.
 func fuzz(d *dev, args []string) error {
 	minutes := 10
 	if err := noWords(parse(d, args, func(f *flag.FlagSet) { f.IntVar(&minutes, "minutes", minutes, "in all") })); err != nil {
@@ -25,9 +25,14 @@ func fuzz(d *dev, args []string) error {
 	if len(targets) == 0 {
 		return fmt.Errorf("no fuzz target found")
 	}
-	share := (time.Duration(minutes) * time.Minute / time.Duration(len(targets))).Round(time.Second)
+	steps := len(targets) + 1
+	share := (time.Duration(minutes) * time.Minute / time.Duration(steps)).Round(time.Second)
+	fmt.Fprintf(d.say, "[1/%d] %d commands out of arbitrary texts, for at most %s\n", steps, sentExecutions, short(share))
+	if err := d.sendAnything(share); err != nil {
+		return err
+	}
 	for i, t := range targets {
-		fmt.Fprintf(d.say, "[%d/%d] %s of %s for %s\n", i+1, len(targets), t.name, t.pkg, short(share))
+		fmt.Fprintf(d.say, "[%d/%d] %s of %s for %s\n", i+2, steps, t.name, t.pkg, short(share))
 		if err := d.run(nil, "go", "test", "-run", "^$", "-fuzz", "^"+t.name+"$", "-fuzztime", share.String(), t.pkg); err != nil {
 			return fmt.Errorf("%w\nthe input is kept under that package's testdata/fuzz; commit it with the mend", err)
 		}
@@ -58,11 +63,11 @@ func fuzzTargets(out string) (targets []fuzzTarget) {
 // soakKills is how many sittings are killed in a soak.
 const soakKills = 200
 
-// soak repeats what chance decides: the kills, then the property tests with ever new seeds and more games
-// each, until the time is over. A failure prints the seed that repeats it.
+// soak repeats what chance decides: the kills, then games that are sent arbitrary texts for at most half of the time, then
+// the property tests with ever new seeds and more games each until it is over. A failure prints the seed that repeats it.
 func soak(d *dev, args []string) error {
 	minutes := 30
-	if err := noWords(parse(d, args, func(f *flag.FlagSet) { f.IntVar(&minutes, "minutes", minutes, "of random games after the kills") })); err != nil {
+	if err := noWords(parse(d, args, func(f *flag.FlagSet) { f.IntVar(&minutes, "minutes", minutes, "of random games, after the kills") })); err != nil {
 		return err
 	}
 	if missing := thisSystem(d).install(window, xserver, keys); len(missing) > 0 {
@@ -77,6 +82,10 @@ func soak(d *dev, args []string) error {
 		return err
 	}
 	end := time.Now().Add(time.Duration(minutes) * time.Minute)
+	fmt.Fprintf(d.say, "%d commands out of arbitrary texts\n", sentExecutions)
+	if err := d.sendAnything(time.Duration(minutes) * time.Minute / 2); err != nil {
+		return err
+	}
 	for round := 1; time.Now().Before(end); round++ {
 		for _, pkg := range packages {
 			fmt.Fprintf(d.say, "round %d, %s left: %s\n", round, short(time.Until(end)), pkg)

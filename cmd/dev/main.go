@@ -34,8 +34,8 @@ var tasks = []task{
 	{"golden", "[--accept]", "compare the golden frames, or accept what is drawn now", golden},
 	{"chain", "[--json]", "each golden case as frame, PNG, raw and window: the same pixels or not", chain},
 	{"house", "", "the rules that the tree checks on itself", checkHouse},
-	{"soak", "[--minutes N]", "long runs: many kills, many random games, larger pictures", soak},
-	{"fuzz", "[--minutes N]", "every fuzz target in turn", fuzz},
+	{"soak", "[--minutes N]", "long runs: many kills, arbitrary commands, many random games, larger pictures", soak},
+	{"fuzz", "[--minutes N]", "arbitrary commands, then every fuzz target in turn", fuzz},
 	{"build", "", "one zip a system, in .dist", build},
 }
 
