@@ -3,11 +3,13 @@ package main
 import (
 	"flag"
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 )
 
-// fuzz sends games arbitrary texts, then runs every fuzz target, each for an equal share of the time.
+// fuzz sends games arbitrary texts for at most a quarter of the time, then runs every fuzz target for an equal share of
+// what is left.
 func fuzz(d *dev, args []string) error {
 	minutes := 10
 	if err := noWords(parse(d, args, func(f *flag.FlagSet) { f.IntVar(&minutes, "minutes", minutes, "in all") })); err != nil {
@@ -25,14 +27,14 @@ func fuzz(d *dev, args []string) error {
 	if len(targets) == 0 {
 		return fmt.Errorf("no fuzz target found")
 	}
-	steps := len(targets) + 1
-	share := (time.Duration(minutes) * time.Minute / time.Duration(steps)).Round(time.Second)
-	fmt.Fprintf(d.say, "[1/%d] %d commands out of arbitrary texts, for at most %s\n", steps, sentExecutions, short(share))
-	if err := d.sendAnything(share); err != nil {
+	all := time.Duration(minutes) * time.Minute
+	end := time.Now().Add(all)
+	if err := d.sendAnything(all / 4); err != nil {
 		return err
 	}
+	share := max(time.Until(end)/time.Duration(len(targets)), time.Second).Round(time.Second)
 	for i, t := range targets {
-		fmt.Fprintf(d.say, "[%d/%d] %s of %s for %s\n", i+2, steps, t.name, t.pkg, short(share))
+		fmt.Fprintf(d.say, "[%d/%d] %s of %s for %s\n", i+1, len(targets), t.name, t.pkg, short(share))
 		if err := d.run(nil, "go", "test", "-run", "^$", "-fuzz", "^"+t.name+"$", "-fuzztime", share.String(), t.pkg); err != nil {
 			return fmt.Errorf("%w\nthe input is kept under that package's testdata/fuzz; commit it with the mend", err)
 		}
@@ -82,8 +84,7 @@ func soak(d *dev, args []string) error {
 		return err
 	}
 	end := time.Now().Add(time.Duration(minutes) * time.Minute)
-	fmt.Fprintf(d.say, "%d commands out of arbitrary texts\n", sentExecutions)
-	if err := d.sendAnything(time.Duration(minutes) * time.Minute / 2); err != nil {
+	if err := d.sendAnything(time.Until(end) / 2); err != nil {
 		return err
 	}
 	for round := 1; time.Now().Before(end); round++ {
@@ -97,6 +98,21 @@ func soak(d *dev, args []string) error {
 		if err := d.run(nil, "go", "test", "-count=1", "-timeout=1h", "-run=TestDamage", "./overlay", "-large"); err != nil {
 			return err
 		}
+	}
+	return nil
+}
+
+// sentExecutions is how many commands, decoded from arbitrary texts, games are to decide.
+const sentExecutions = 10_000_000
+
+// sendAnything sends games texts that are commands or nearly so, from ever new seeds and for at most limit: what is
+// decoded is decided and applied, and some of the states are drawn. It says how many of the executions were reached.
+func (d *dev) sendAnything(limit time.Duration) error {
+	fmt.Fprintf(d.say, "%d commands out of arbitrary texts, for at most %s\n", sentExecutions, short(limit))
+	err := d.run(nil, "go", "test", "-count=1", "-timeout=0", "-v", "-run=^TestWhateverIsSentAGameIsDrawn$", "./cmd/internal/picture",
+		"-executions", strconv.Itoa(sentExecutions), "-limit", limit.String(), "-seed", strconv.FormatInt(time.Now().UnixNano(), 10))
+	if err != nil {
+		return fmt.Errorf("%w\nthe seed of the game that failed, given to that test, repeats it", err)
 	}
 	return nil
 }
