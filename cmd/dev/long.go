@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"rafter/cmd/dev/mutate"
 )
 
 // fuzz sends games arbitrary texts for at most a quarter of the time, then runs every fuzz target for an equal share of
@@ -129,4 +131,42 @@ func (d *dev) withProperties() (packages []string, err error) {
 		err = fmt.Errorf("no package has property tests")
 	}
 	return packages, err
+}
+
+// mutatePermille is how many of a thousand mutants of the engine the engine's own tests must catch.
+const mutatePermille = 950
+
+// mutants changes the engine at one place at a time and has the engine's tests look: each mutant that they pass is listed,
+// with the reason that cmd/dev/mutate/survivors.txt gives for it.
+func mutants(d *dev, args []string) error {
+	o := mutate.Options{Dir: ".", Tests: "./engine/...", Except: []string{"engine/enginetest"}, List: mutate.Survivors, Say: d.say}
+	err := noWords(parse(d, args, func(f *flag.FlagSet) {
+		f.StringVar(&o.Room, "room", "", "one `room` alone, as engine/clock")
+		f.IntVar(&o.Sample, "sample", 0, "only so many mutants, for a quick look")
+		f.IntVar(&o.Seed, "seed", 1, "another sample")
+	}))
+	if err != nil {
+		return err
+	}
+	r, err := mutate.Run(d.ctx, o)
+	if err != nil {
+		return err
+	}
+	for _, m := range r.Survivors {
+		fmt.Fprintf(d.out, "%s: %s\n", m, m.Reason)
+	}
+	for _, line := range r.Unbuilt {
+		fmt.Fprintln(d.say, "does not compile, and is not counted:", line)
+	}
+	for _, line := range r.Stale {
+		fmt.Fprintln(d.say, "is caught or gone, take it out of survivors.txt:", line)
+	}
+	for _, t := range r.Rooms {
+		fmt.Fprintln(d.out, t.Room, t)
+	}
+	fmt.Fprintln(d.out, r.All)
+	if r.All.Permille() < mutatePermille {
+		return fmt.Errorf("%d of %d mutants are caught, fewer than %d%%", r.All.Caught, r.All.Mutants, mutatePermille/10)
+	}
+	return nil
 }
