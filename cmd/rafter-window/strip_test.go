@@ -101,3 +101,18 @@ func TestATroubleIsSaidOnceForAsLongAsItStands(t *testing.T) {
 		t.Errorf("said %q, want %q", got, want)
 	}
 }
+
+// TestAGameThatIsNotKeptSaysSo instead of calling every event unsaved.
+func TestAGameThatIsNotKeptSaysSo(t *testing.T) {
+	for words, want := range map[string]string{
+		"--demo": "1 score home 2 (demo, not kept)\n", "--script x.game": "1 score home 2 (script, not kept)\n", "": "1 score home 2 (not saved yet)\n",
+	} {
+		b := newBench(t, strings.Fields(words)...)
+		var told bytes.Buffer
+		b.strip.terminal = &told
+		b.frame("KeyF")
+		if told.String() != want {
+			t.Errorf("%q: the strip tells %q, want %q", words, told.String(), want)
+		}
+	}
+}

@@ -99,12 +99,17 @@ func (p *Pen) stripNews(r image.Rectangle, pad int, s layout.Scale, d *content.D
 		r = rest
 		r.Max.X -= pad
 	}
+	if d.Unkept != "" {
+		r.Min.X += p.words(r, left, t.Does.Font, s.Px(t.Does.Cap), p.colour(theme.Faint), d.Unkept) + pad
+	}
 	if d.Last == "" {
 		return
 	}
-	tick := layout.Place(r, image.Pt(cap, cap), layout.Left)
-	p.saved(tick, d.Saved)
-	r.Min.X = tick.Max.X + pad/2
+	if d.Unkept == "" {
+		tick := layout.Place(r, image.Pt(cap, cap), layout.Left)
+		p.saved(tick, d.Saved)
+		r.Min.X = tick.Max.X + pad/2
+	}
 	var buffer [20]byte
 	r.Min.X += p.words(r, left, t.Note.Font, cap, p.colour(theme.Faint), string(number(buffer[:], d.LastNumber))) + pad/2
 	p.name(r, left, t.Note.Font, cap, line, d.Last)
