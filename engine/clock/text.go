@@ -55,7 +55,7 @@ func (w Display) Text(d time.Duration) Text {
 	d = max(d, 0)
 	const tenth = time.Second / 10
 	tenths := w.round(d, tenth)
-	if w.TenthsBelow > 0 && time.Duration(tenths)*tenth < w.TenthsBelow {
+	if time.Duration(tenths)*tenth < w.TenthsBelow {
 		return makeText(func(b []byte) []byte {
 			b = strconv.AppendInt(b, tenths/10, 10)
 			return append(b, '.', byte('0'+tenths%10))
@@ -96,7 +96,7 @@ func makeText(write func([]byte) []byte) Text {
 func (w Display) Shown(d time.Duration) time.Duration {
 	d = max(d, 0)
 	const tenth = time.Second / 10
-	if cut := time.Duration(w.round(d, tenth)) * tenth; w.TenthsBelow > 0 && cut < w.TenthsBelow {
+	if cut := time.Duration(w.round(d, tenth)) * tenth; cut < w.TenthsBelow {
 		return cut
 	}
 	return time.Duration(w.round(d, time.Second)) * time.Second
