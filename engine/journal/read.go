@@ -104,6 +104,10 @@ func (l *Log) add(line []byte) error {
 		if number == 1 && !bytes.HasPrefix(line, []byte(headerStart)) && !bytes.Contains(line, []byte(programMember)) {
 			return foreign("its first line is no header")
 		}
+		if _, format, ok := cutInt(line, headerStart, number == 1); ok && format > Format {
+			return &Error{Code: Future, Line: 1, Reason: fmt.Sprintf(
+				"it says that the log has format %d, and this version reads up to %d; its checksum is not ours: a newer version wrote it, or it is damaged", format, Format)}
+		}
 		return damaged(number, problem)
 	}
 	if number == 1 {
@@ -118,6 +122,9 @@ func (l *Log) add(line []byte) error {
 		return l.addRecord(number, Record{Event: event})
 	}
 	record, problem := parseRecord(body, number)
+	if _, inTurn := cutSeq(body, number); problem != "" && inTurn {
+		return unknown(number, problem)
+	}
 	if problem != "" {
 		return damaged(number, problem)
 	}
