@@ -42,15 +42,15 @@ func Parse(fsys fs.FS) (*Theme, error) {
 func read(fsys fs.FS) ([]byte, error) {
 	f, err := fsys.Open(File)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("theme: no %s here: a theme is a folder with that file in it: %w", File, err)
+		return nil, fmt.Errorf("no %s here: a theme is a folder with that file in it: %w", File, err)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("theme: %w", err)
+		return nil, err
 	}
 	defer f.Close()
 	data, err := io.ReadAll(io.LimitReader(f, toml.MaxSize+1)) // one more, so that too long is seen
 	if err != nil {
-		return nil, fmt.Errorf("theme: %w", err)
+		return nil, err
 	}
 	return data, nil
 }

@@ -58,10 +58,10 @@ func find(name string) (fs.FS, error) {
 	if strings.ContainsAny(name, `/\.`) {
 		info, err := os.Stat(name)
 		if err != nil {
-			return nil, fmt.Errorf("theme: %w", err)
+			return nil, fmt.Errorf("there is no theme %s: %w", name, err)
 		}
 		if !info.IsDir() {
-			return nil, fmt.Errorf("theme: %s is a file; name the folder that theme.toml is in", name)
+			return nil, fmt.Errorf("theme %s is a file; name the folder that theme.toml is in", name)
 		}
 		return os.DirFS(name), nil
 	}
@@ -70,5 +70,5 @@ func find(name string) (fs.FS, error) {
 			return fs.Sub(themes.FS, name)
 		}
 	}
-	return nil, fmt.Errorf("theme: there is no %q: use %s, or a folder such as ./%s", name, strings.Join(Themes(), ", "), name)
+	return nil, fmt.Errorf("there is no theme %q: use %s, or a folder such as ./%s", name, strings.Join(Themes(), ", "), name)
 }
