@@ -137,10 +137,10 @@ func (s *State) shotView(at clock.Instant) Maybe[TimerView] {
 		return Maybe[TimerView]{}
 	}
 	// Zeroes mean that the time has run out (guideline 9), so the reading is raised, never cut down.
-	display := clock.Display{Rounding: clock.Ceil, TenthsBelow: s.rules.ShotTenths}
+	display := clock.Display{Rounding: clock.Ceil}
 	text := display.Seconds(d)
 	if s.rules.ShotTenths > 0 && d < s.rules.ShotTenths && d > 0 {
-		text = display.Text(d)
+		text = display.Tenths(d)
 	}
 	return Some(TimerView{text, milliseconds(d), s.shot.Running(at) && (s.running(at) || s.timeless())})
 }

@@ -133,6 +133,8 @@ func TestDisplay(t *testing.T) {
 		want string
 	}{
 		{"a clock above an hour; common practice, no source", minute, time.Hour + 2*time.Second, "1:00:02"},
+		{"tenths above a minute; definition", Display{Floor, 10 * time.Minute}, 479999 * time.Millisecond, "7:59.9"},
+		{"and above an hour; definition", Display{Ceil, 2 * time.Hour}, time.Hour + time.Millisecond, "1:00:00.1"},
 		{"the raised value decides whether tenths are shown; definition", Display{Ceil, time.Minute}, 59950 * time.Millisecond, "1:00"},
 		{"raised tenths below a minute; definition", Display{Ceil, time.Minute}, 59850 * time.Millisecond, "59.9"},
 		{"negative counts as zero", minute, -time.Second, "0.0"},
