@@ -11,6 +11,7 @@
 package toml
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -48,8 +49,9 @@ type document struct {
 }
 
 // Parse reads data; name is the file's name in messages. A syntax error, a key given twice (also when only
-// the capitals differ) and a file over MaxSize are Errors.
+// the capitals differ) and a file over MaxSize are Errors. The mark that some editors put before UTF-8 is passed over.
 func Parse(name string, data []byte) (*Table, error) {
+	data = bytes.TrimPrefix(data, []byte("\ufeff"))
 	doc := &document{name: name, data: data}
 	if len(data) > MaxSize {
 		doc.refuse(0, "the file is longer than %d bytes", MaxSize)
