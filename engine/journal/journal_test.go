@@ -277,24 +277,6 @@ func TestWhatCannotBeReadSaysWhatAndWhere(t *testing.T) {
 	}
 }
 
-func TestALogTooLargeIsLeftAtTheLineThatIsTooMuch(t *testing.T) {
-	h := header(t)
-	first := encode(t, []Record{{Header: &h}})
-	var e Encoder
-	e.written = 1
-	beats := make([]byte, 0, MaxFile)
-	for at := 1; len(first)+len(beats) <= MaxFile; at++ {
-		var err error
-		if beats, err = e.Append(beats, Record{Beat: &Beat{At: clock.Instant(at), Left: time.Second}}); err != nil {
-			t.Fatal(err)
-		}
-	}
-	log, err := Read(bytes.NewReader(append(first, beats...)))
-	if !errors.Is(err, TooLarge) || log == nil || log.Lines != e.written-1 {
-		t.Errorf("error %v, want %s at line %d", err, TooLarge, e.written)
-	}
-}
-
 func TestAReaderThatFailsIsNotDamage(t *testing.T) {
 	text := encode(t, small(t))
 	broken := errors.New("the stick was pulled")
