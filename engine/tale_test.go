@@ -14,18 +14,16 @@ import (
 	"rafter/engine/script"
 )
 
-// TestTalesOfEverySet plays whole plausible games by every rule set, at either pace.
+// TestTalesOfEverySet plays whole plausible games by every rule set.
 func TestTalesOfEverySet(t *testing.T) {
 	overtimes := 0
 	for _, name := range rules.Names() {
-		for seed := range uint64(3) {
-			for _, pace := range []enginetest.Pace{enginetest.Real, enginetest.Show} {
-				set, _ := rules.ByName(name)
-				tale := enginetest.Tell(set, seed, pace)
-				checkTale(t, tale, seed)
-				if v := tale.Game.View(end(tale)); v.Period.Number > set.Periods {
-					overtimes++
-				}
+		for seed := range uint64(2) {
+			set, _ := rules.ByName(name)
+			tale := enginetest.Tell(set, seed, enginetest.Real)
+			checkTale(t, tale, seed)
+			if v := tale.Game.View(end(tale)); v.Period.Number > set.Periods {
+				overtimes++
 			}
 		}
 	}
@@ -34,12 +32,11 @@ func TestTalesOfEverySet(t *testing.T) {
 	}
 }
 
-// TestTales draws seeds without end where a soak asks for it: with -rapid.checks=1000 some 300,000 events.
+// TestTales draws seeds without end where a soak asks for it: with -rapid.checks=1000 some 180,000 events.
 func TestTales(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		pace := rapid.SampledFrom([]enginetest.Pace{enginetest.Real, enginetest.Show}).Draw(t, "pace")
 		seed := rapid.Uint64().Draw(t, "seed")
-		checkTale(t, enginetest.Tell(set(t), seed, pace), seed)
+		checkTale(t, enginetest.Tell(set(t), seed, enginetest.Show), seed)
 	})
 }
 
@@ -68,13 +65,14 @@ func checkTale(t rapid.TB, tale *enginetest.Tale, seed uint64) {
 		if wrong := enginetest.Invariants(g, l.At); wrong != nil {
 			fail(l.At, strings.Join(wrong, "\n"))
 		}
-		if sum := keyed(g); i%5 == 0 && v.Home.Score != sum[0] || v.Away.Score != sum[1] {
+		if i%40 > 0 && i < len(tale.Lines)-1 {
+			continue
+		}
+		if sum := keyed(g); v.Home.Score != sum[0] || v.Away.Score != sum[1] {
 			fail(l.At, "the score is not the sum of the live events")
 		}
-		if i%40 == 0 || i == len(tale.Lines)-1 {
-			if wrong := enginetest.Reckon(set.Name, g.Events()).Differences(&v, l.At); wrong != nil {
-				fail(l.At, strings.Join(wrong, "\n"))
-			}
+		if wrong := enginetest.Reckon(set.Name, g.Events()).Differences(&v, l.At); wrong != nil {
+			fail(l.At, strings.Join(wrong, "\n"))
 		}
 	}
 	last := end(tale)
