@@ -171,3 +171,18 @@ func BenchmarkResume(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkDoAndView is a key and the picture after it: the glances are folded again.
+func BenchmarkDoAndView(b *testing.B) {
+	g := night(b, 2000)
+	at := g.last()
+	var v View
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		at++
+		if _, _, err := g.Do("bench", Command{Do: ScoreSet, Team: Home, Count: i % 2}, at, None); err != nil {
+			b.Fatal(err)
+		}
+		g.ViewInto(&v, at)
+	}
+}

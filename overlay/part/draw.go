@@ -15,6 +15,7 @@ type state struct {
 	since   content.Instant  // when it came, or went if it is leaving; with known
 	known   bool             // it came lately
 	says    *content.Content // what it says: what there was, if it is leaving
+	shot    bool             // whether there is a shot clock in that
 	side    content.Side     // whose it is
 	ground  ground
 	shown   showing
@@ -63,14 +64,14 @@ func (p *Painter) lay(made *plan, c *content.Content, at content.Instant) conten
 // settle finds the state of an item, once that of what is around it is known.
 func (p *Painter) settle(made *plan, i int, c *content.Content) {
 	it, s := &made.items[i], &made.state[i]
-	around := state{says: c, shown: showing{alpha: opaque}}
+	around := state{says: c, shot: c.Shot.Len() > 0, shown: showing{alpha: opaque}}
 	if it.around >= 0 {
 		around = made.state[it.around]
 	} else if !p.reduced {
 		if c.Air.Closing {
 			around.leaving, around.since = true, c.Air.Closed
 			if m := p.moments.before(c.Air.Closed); m != nil {
-				around.says = &m.said
+				around.says, around.shot = &m.said, m.shot
 			} else if p.now-c.Air.Closed >= theme.MaxMotion*millisecond {
 				around.gone = true
 			}
@@ -86,7 +87,7 @@ func (p *Painter) settle(made *plan, i int, c *content.Content) {
 	}
 	t := it.part
 	s.side = sideOf(it.who, s.says)
-	here := holds(t, s.says, s.says.Shot.Len() > 0, s.side)
+	here := holds(t, s.says, s.shot, s.side)
 	switch {
 	case around.leaving: // and it goes along, as it was
 		s.gone = !here || it.around < 0 && t.Leave.Move == theme.Cut
@@ -125,7 +126,7 @@ func (p *Painter) turn(it *item, s *state, c *content.Content, here bool) {
 			s.since, s.known = m.at, true
 		case !here:
 			s.leaving, s.since = true, m.at
-			s.says, s.side = &m.said, side
+			s.says, s.shot, s.side = &m.said, m.shot, side
 		}
 		break
 	}

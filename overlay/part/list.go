@@ -62,7 +62,7 @@ func planRows(r image.Rectangle, pad, most, count, places int, named bool) rows 
 	line := barWide + chipWide + max(places, fewMarks)*markWide + pointsWide
 	best := largest(r, pad, most, count, line)
 	if named {
-		if with := largest(r, pad, most, count, line+nameWide); 5*with.cap >= 4*best.cap {
+		if with := largest(r, pad, most, count, line+nameWide); with.cap >= pen.Least && 5*with.cap >= 4*best.cap {
 			with.named = true
 			return with
 		}

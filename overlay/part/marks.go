@@ -215,7 +215,8 @@ func (m *marker) bars(y, high, full, short int) {
 	}
 }
 
-// arrow paints an arrow with a shaft towards the team that has it: in a part of a team's only if it is that team's.
+// arrow paints an arrow with a shaft towards the team that has it: in a part of a team's only if it is that team's. Where
+// the teams stand one below the other it points to the side that it is set at.
 func (m *marker) arrow(s *state) {
 	whose := s.says.Arrow
 	if whose == content.None || s.side != content.None && s.side != whose {
@@ -231,7 +232,11 @@ func (m *marker) arrow(s *state) {
 		{X: b.Max.X, Y: middle - shaft}, {X: b.Max.X, Y: middle + shaft},
 		{X: b.Min.X + head, Y: middle + shaft}, {X: b.Min.X + head, Y: b.Max.Y},
 	}
-	if whose == content.Away {
+	toRight := whose == content.Away
+	if m.it.stacked {
+		toRight = m.it.part.Align == theme.AlignRight
+	}
+	if toRight {
 		for i := range at {
 			at[i].X = b.Min.X + b.Max.X - at[i].X
 		}
