@@ -40,12 +40,6 @@ func (s *State) step(c *Command, m moment) *Error {
 // then folds at most that many, and 2,000 events keep 32 states.
 const keepEvery = 64
 
-// kept is the state after the first count events.
-type kept struct {
-	count int
-	state State
-}
-
 // Game is a game under way: its events, and the state that the live ones come to. It is not safe for concurrent
 // use; a Clone may be read elsewhere.
 type Game struct {
@@ -53,24 +47,31 @@ type Game struct {
 	began   clock.Instant
 	base    State // before the first event
 	events  []Event
-	fates   []fate // one an event
+	fates   []fate // one an event, written in place
 	state   State
-	kept    []*kept // each written once
-	scratch State   // where a command is tried
+	kept    []*State // kept[k] is after k times keepEvery events; each written once, and the same one while nothing changes
+	scratch State    // where a command is tried
+	given   Event    // the event being replayed
 	warned  warned
 	past    past
 }
 
-// fate says what corrections have made of an event.
+// fate says what corrections have made of an event. What a correction is and what it is about stands beside it,
+// since each correction looks through all the fates: 16 bytes an event, not the 300 of an Event.
 type fate struct {
-	dead bool
-	with int32 // the number of the amend that replaces its command; 0: none
+	do     Verb
+	target int32 // of a correction: the index of the event that it is about
+	struck int32 // the live undos, redos and voids that take it back; 0: it is live
+	with   int32 // the number of the live amend that replaces its command, the latest; 0: none
 }
 
 // NewGame begins a game at instant 0. A setup that no script could make is refused.
 func NewGame(setup Setup) (*Game, error) { return newGame(setup, 0) }
 
 func newGame(setup Setup, at clock.Instant) (*Game, error) {
+	if err := setup.Rules.Check(); err != nil {
+		return nil, RefuseRule(err)
+	}
 	g := &Game{began: at}
 	s := &g.base
 	s.rules = setup.Rules
@@ -106,7 +107,8 @@ func (g *Game) Prepare(c Command) error {
 
 func (g *Game) prepared() {
 	g.state, g.opening = g.base, g.base.setup()
-	g.kept = []*kept{{0, g.base}}
+	first := g.base
+	g.kept = []*State{&first}
 	g.warned, g.past.known = warned{}, false
 }
 
@@ -179,11 +181,13 @@ func (g *Game) Replay(ev Event) error {
 	if ev.Command.Do == GameNew {
 		return Refuse(UnknownCommand, "game_new", "an event", "game new begins a log of its own and is in none")
 	}
-	if e := g.admit(ev.Desk, &ev.Command, ev.At, ev.Was); e != nil {
+	g.given = ev
+	c := &g.given.Command
+	if e := g.admit(ev.Desk, c, ev.At, ev.Was); e != nil {
 		return e
 	}
-	if isRevision(ev.Command.Do) {
-		changed, e := g.revise(&ev)
+	if isRevision(c.Do) {
+		changed, e := g.revise(&g.given)
 		if e == nil && !changed {
 			e = Refuse(OutOfOrder, ev.Command.Do.String(), "an event with an effect", fmt.Sprintf("event %d takes nothing back and puts nothing right", ev.Number))
 		}
@@ -192,22 +196,25 @@ func (g *Game) Replay(ev Event) error {
 		}
 		return nil
 	}
-	g.scratch = g.state
-	if e := g.scratch.step(&ev.Command, moment{ev.At, ev.True()}); e != nil {
+	if e := g.state.step(c, moment{ev.At, ev.True()}); e != nil {
+		_ = g.refold(len(g.events)) // the state as it was; this has been folded before and cannot fail
 		return e
 	}
-	g.state = g.scratch
 	g.add(ev)
 	return nil
 }
 
 func (g *Game) add(ev Event) {
-	g.events, g.fates = append(g.events, ev), append(g.fates, fate{})
+	g.events, g.fates = append(g.events, ev), append(g.fates, fate{do: ev.Command.Do})
 	if len(g.events)%keepEvery == 0 {
-		g.kept = append(g.kept, &kept{len(g.events), g.state})
+		now := g.state
+		g.kept = append(g.kept, &now)
 	}
 	g.warned.known, g.past.known = false, false
 }
+
+// Grow makes room for n more events, so that a long log is played without moving them.
+func (g *Game) Grow(n int) { g.events, g.fates = slices.Grow(g.events, n), slices.Grow(g.fates, n) }
 
 // last returns the instant of the last event, or of the game's beginning.
 func (g *Game) last() clock.Instant {
@@ -235,7 +242,7 @@ func (g *Game) Began() clock.Instant { return g.began }
 // Clone returns a game that goes its own way from here. Events are shared, not copied.
 func (g *Game) Clone() *Game {
 	c := *g
-	c.events, c.fates, c.kept = slices.Clip(g.events), slices.Clip(g.fates), slices.Clip(g.kept)
+	c.events, c.fates, c.kept = slices.Clip(g.events), slices.Clone(g.fates), slices.Clip(g.kept)
 	return &c
 }
 
@@ -250,68 +257,102 @@ func (g *Game) Until(at clock.Instant) *Game {
 	c := g.Clone()
 	c.events = slices.Clip(g.events[:n])
 	c.warned = warned{}
-	fates := fatesOf(c.events)
+	c.fates = nil
+	for i := range c.events {
+		c.fates = append(c.fates, fateOf(&c.events[i]))
+		act(c.fates, i, 1)
+	}
 	from := 0
-	for from < n && fates[from] == g.fates[from] {
+	for from < n && c.fates[from] == g.fates[from] {
 		from++
 	}
-	c.fates = fates
 	// Every prefix of a game has been folded before, so this cannot fail.
 	_ = c.refold(from)
 	return c
 }
 
-// fatesOf finds what each event has come to, from the last event back: only a live revision counts, and the
-// latest amend of an event wins.
-func fatesOf(events []Event) []fate {
-	fates := make([]fate, len(events))
-	for i := len(events) - 1; i >= 0; i-- {
-		c := &events[i].Command
-		if fates[i].dead {
-			continue
-		}
-		switch target := c.Event - 1; c.Do {
+// fateOf is an event's fate before any correction.
+func fateOf(e *Event) fate {
+	f := fate{do: e.Command.Do}
+	if isRevision(f.do) {
+		f.target = int32(e.Command.Event - 1)
+	}
+	return f
+}
+
+// act counts what event i does to its target, where it is a correction that has come to life (by 1) or has been taken
+// back (by -1). A target that is itself a correction then ceases or begins to act, and so on: it is always earlier. The
+// result is the earliest event whose fate changed in earnest, or len(fates).
+func act(fates []fate, i int, by int32) (first int) {
+	first = len(fates)
+	for {
+		f := fates[i]
+		t := &fates[f.target]
+		switch f.do {
 		case Undo, Redo, Void:
-			fates[target].dead = true
-		case Amend:
-			if fates[target].with == 0 {
-				fates[target].with = int32(i + 1)
+			was := t.struck
+			t.struck += by
+			if (was == 0) == (t.struck == 0) {
+				return first
 			}
+			first, i, by = int(f.target), int(f.target), -by
+		case Amend:
+			if by > 0 {
+				t.with = max(t.with, int32(i+1))
+			} else if t.with == int32(i+1) {
+				t.with = amendBefore(fates, i)
+			}
+			return int(f.target)
+		default:
+			return first
 		}
 	}
-	return fates
+}
+
+// amendBefore returns the number of the latest live amend before i of the same event; 0 for none.
+func amendBefore(fates []fate, i int) int32 {
+	for k := i - 1; k > int(fates[i].target); k-- {
+		if f := &fates[k]; f.do == Amend && f.struck == 0 && f.target == fates[i].target {
+			return int32(k + 1)
+		}
+	}
+	return 0
 }
 
 // command returns what event i now stands for; false where it stands for nothing.
 func command(events []Event, fates []fate, i int, c *Command) bool {
-	if fates[i].dead || isRevision(events[i].Command.Do) {
+	f := &fates[i]
+	if f.struck > 0 || isRevision(f.do) {
 		return false
 	}
 	*c = events[i].Command
-	if with := fates[i].with; with > 0 {
-		*c = events[with-1].Command.played()
+	if f.with > 0 {
+		*c = events[f.with-1].Command.played()
 	}
 	return true
 }
 
 // refold folds the events from the kept state before event index from. After an error g is half folded.
 func (g *Game) refold(from int) *broken {
-	k := len(g.kept)
-	for g.kept[k-1].count > from {
-		k--
-	}
-	g.kept = slices.Clip(g.kept[:k])
-	g.state = g.kept[k-1].state
+	k := from / keepEvery
+	g.kept = slices.Clip(g.kept[:k+1])
+	last := g.kept[k] // nil: the state has changed since
+	g.state = *last
 	var c Command
-	for i := g.kept[k-1].count; i < len(g.events); i++ {
-		e := &g.events[i]
+	for i := k * keepEvery; i < len(g.events); i++ {
 		if command(g.events, g.fates, i, &c) {
+			e := &g.events[i]
 			if err := g.state.step(&c, moment{e.At, e.True()}); err != nil {
 				return &broken{e.Number, err}
 			}
+			last = nil
 		}
 		if (i+1)%keepEvery == 0 {
-			g.kept = append(g.kept, &kept{i + 1, g.state})
+			if last == nil {
+				now := g.state
+				last = &now
+			}
+			g.kept = append(g.kept, last)
 		}
 	}
 	g.warned.known, g.past.known = false, false
@@ -329,26 +370,23 @@ func (g *Game) revise(ev *Event) (changed bool, err *Error) {
 	if err := g.target(ev); err != nil {
 		return false, err
 	}
+	c := &ev.Command
+	if g.fates[c.Event-1].struck > 0 {
+		return false, nil // it is taken back already
+	}
+	if c.Do == Amend {
+		var now Command
+		command(g.events, g.fates, c.Event-1, &now)
+		if now == c.played() {
+			return false, nil
+		}
+	}
 	old := *g
 	g.events = append(g.events, *ev) // beyond the length that old and every clone see
-	g.fates = fatesOf(g.events)
-	from := 0
-	for from < len(old.fates) && g.fates[from] == old.fates[from] {
-		from++
-	}
-	c := &ev.Command
-	same := from == len(old.fates)
-	if c.Do == Amend && !same {
-		var now, then Command
-		command(old.events, old.fates, c.Event-1, &then)
-		command(g.events, g.fates, c.Event-1, &now)
-		same = now == then
-	}
-	if same {
-		*g = old
-		return false, nil
-	}
-	if b := g.refold(from); b != nil {
+	g.fates = append(g.fates, fateOf(ev))
+	last := len(old.fates)
+	if b := g.refold(act(g.fates, last, 1)); b != nil {
+		act(g.fates, last, -1)
 		*g = old
 		if c.Do == Amend && b.number == c.Event {
 			return false, b.err
@@ -387,7 +425,7 @@ func (g *Game) target(ev *Event) *Error {
 		return Refuse(NothingToRedo, fmt.Sprint(c.Event), "the number of an undo", fmt.Sprintf("event %d is no undo", c.Event))
 	case c.Do == Amend && isRevision(of):
 		return Refuse(CannotAmend, fmt.Sprint(c.Event), "an event of the game", fmt.Sprintf("event %d takes back or puts right another; void it instead", c.Event))
-	case c.Do == Amend && g.fates[c.Event-1].dead:
+	case c.Do == Amend && g.fates[c.Event-1].struck > 0:
 		return Refuse(CannotAmend, fmt.Sprint(c.Event), "a live event", fmt.Sprintf("event %d has been taken back; bring it back first", c.Event))
 	}
 	return nil
@@ -395,10 +433,9 @@ func (g *Game) target(ev *Event) *Error {
 
 // undoable returns the latest live event of the desk that is not itself undo, redo or void; 0: none.
 func (g *Game) undoable(desk string) int {
-	for i := len(g.events) - 1; i >= 0; i-- {
-		e := &g.events[i]
-		if do := e.Command.Do; e.Desk == desk && !g.fates[i].dead && do != Undo && do != Redo && do != Void {
-			return e.Number
+	for i := len(g.fates) - 1; i >= 0; i-- {
+		if f := &g.fates[i]; f.struck == 0 && f.do != Undo && f.do != Redo && f.do != Void && g.events[i].Desk == desk {
+			return i + 1
 		}
 	}
 	return 0
@@ -406,13 +443,12 @@ func (g *Game) undoable(desk string) int {
 
 // redoable returns the desk's latest live undo, unless the desk has given a new command since; 0: none.
 func (g *Game) redoable(desk string) int {
-	for i := len(g.events) - 1; i >= 0; i-- {
-		e := &g.events[i]
-		switch {
-		case e.Desk != desk:
-		case e.Command.Do == Undo && !g.fates[i].dead:
-			return e.Number
-		case e.Command.Do != Undo && e.Command.Do != Redo:
+	for i := len(g.fates) - 1; i >= 0; i-- {
+		switch f := &g.fates[i]; {
+		case f.do == Redo, f.do == Undo && f.struck > 0, g.events[i].Desk != desk:
+		case f.do == Undo:
+			return i + 1
+		default:
 			return 0
 		}
 	}

@@ -268,6 +268,6 @@ func (g *Game) remember() *past {
 // keptBefore puts the last state kept before event index from into s, and returns how many events are folded in it.
 func (g *Game) keptBefore(from int, s *State) int {
 	k := from / keepEvery
-	*s = g.kept[k].state
-	return g.kept[k].count
+	*s = *g.kept[k]
+	return k * keepEvery
 }

@@ -48,6 +48,17 @@ func (a *app) open(kept engine.Setup) (err error) {
 	return nil
 }
 
+// unkept says why nothing of this game is kept; empty where it is.
+func (a *app) unkept() string {
+	switch {
+	case a.asked.Demo:
+		return "demo, not kept"
+	case a.asked.Script != "":
+		return "script, not kept"
+	}
+	return ""
+}
+
 func readPlayer(path string) (*player, error) {
 	f, err := os.Open(path)
 	if err != nil {

@@ -114,7 +114,7 @@ func TestWhatCannotGoOnSaysWhatAndWhereAndLeavesNothing(t *testing.T) {
 		{"a_script_with_a_bad_line", []string{"--script", write("bad.game", "1 score home 2\n2 scoer home 2\n")}, "line 2", 1},
 		{"no_such_script", []string{"--script", filepath.Join(dir, "none.game")}, "none.game", 1},
 		{"a_theme_with_an_unknown_key", []string{"--theme", theme}, "theme.toml:1:", 1},
-		{"no_such_theme", []string{"--theme", "mapel"}, `there is no "mapel"`, 1},
+		{"no_such_theme", []string{"--theme", "mapel"}, `there is no theme "mapel"`, 1},
 		{"no_such_graphic", []string{"--graphic", "bugg"}, `there is no graphic "bugg"`, 2},
 		{"the_strip_on_air", []string{"--graphic", "strip"}, `there is no graphic "strip": use one of bug, wall`, 2},
 		{"a_trace_that_cannot_be_written", []string{"--demo", "--trace", filepath.Join(dir, "no folder", "t")}, "no folder", 1},

@@ -110,12 +110,17 @@ func (p drawer) stripNews(r image.Rectangle, pad int, s layout.Scale, d *content
 		r = rest
 		r.Max.X -= pad
 	}
+	if d.Unkept != "" {
+		r.Min.X += p.Words(r, pen.Left, t.Does.Font, s.Px(t.Does.Cap), p.Colour(theme.Faint), d.Unkept) + pad
+	}
 	if d.Last == "" {
 		return
 	}
-	tick := layout.Place(r, image.Pt(cap, cap), layout.Left)
-	p.saved(tick, d.Saved)
-	r.Min.X = tick.Max.X + pad/2
+	if d.Unkept == "" {
+		tick := layout.Place(r, image.Pt(cap, cap), layout.Left)
+		p.saved(tick, d.Saved)
+		r.Min.X = tick.Max.X + pad/2
+	}
 	var buffer [20]byte
 	r.Min.X += p.Words(r, pen.Left, t.Note.Font, cap, p.Colour(theme.Faint), string(pen.Number(buffer[:], d.LastNumber))) + pad/2
 	p.Name(r, pen.Left, t.Note.Font, cap, line, d.Last)

@@ -53,3 +53,26 @@ func TestTheStripSaysWhetherTheClockRuns(t *testing.T) {
 		}
 	}
 }
+
+// TestWhatIsNotKeptIsNotCalledUnsaved: the ring of an event that is not on disk yet would say that something is wrong.
+func TestWhatIsNotKeptIsNotCalledUnsaved(t *testing.T) {
+	f := load(t)
+	rings := func(d content.Desk) (n int, ops []paint.Op) {
+		c := content.Content{Desk: d}
+		ops = slices.Clone(f.draw(t, "strip", image.Pt(1280, 90), &c))
+		for _, op := range ops {
+			if op.Shape == paint.Rect && op.Stroke > 0 {
+				n++
+			}
+		}
+		return n, ops
+	}
+	d := content.Desk{Last: "score home 2", LastNumber: 3}
+	waits, _ := rings(d)
+	d.Unkept = "demo, not kept"
+	n, says := rings(d)
+	d.Unkept = "script, not kept"
+	if _, other := rings(d); waits != 1 || n != 0 || slices.Equal(says, other) {
+		t.Errorf("%d rings for an event that waits, %d where none is kept; want 1 and 0, and the words", waits, n)
+	}
+}

@@ -58,11 +58,11 @@ func Parse(fsys, shipped fs.FS) (*Theme, error) {
 func open(fsys fs.FS, name string) (*source, error) {
 	s := &source{fsys: fsys, look: newTheme()}
 	if _, err := fs.Stat(fsys, File); errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("theme: no %s here: a theme is a folder with that file in it: %w", File, err)
+		return nil, fmt.Errorf("no %s here: a theme is a folder with that file in it: %w", File, err)
 	}
 	data, err := s.file(File, toml.MaxSize)
 	if err != nil {
-		return nil, fmt.Errorf("theme: %s: %w", File, err)
+		return nil, fmt.Errorf("%s: %w", File, err)
 	}
 	if s.root, err = toml.Parse(name, data); err != nil {
 		return nil, err

@@ -53,8 +53,10 @@ type document struct {
 }
 
 // Parse reads data; name is the file's name in messages. A syntax error, a key given twice (also when only
-// the capitals differ) and a file over MaxSize or MaxKeys are Errors.
+// the capitals differ) and a file over MaxSize or MaxKeys are Errors. The mark that some editors put before UTF-8 is
+// passed over.
 func Parse(name string, data []byte) (*Table, error) {
+	data = bytes.TrimPrefix(data, []byte("\ufeff"))
 	doc := &document{name: name, data: data}
 	if len(data) > MaxSize {
 		doc.refuse(0, "the file is longer than %d bytes", MaxSize)

@@ -58,6 +58,8 @@ func TestEachMistakeIsPlaced(t *testing.T) {
 		{"a_wrong_capital_names_the_right_one", "Name = \"a\"\n", []place{{1, 1}},
 			[]string{`unknown key "Name": did you mean "name"?`}},
 		{"a_far_key_gets_no_advice", "zzzzzzzz = 1\n", []place{{1, 1}}, []string{`unknown key "zzzzzzzz"`}},
+		{"behind_the_mark_that_some_editors_write", "\ufeffname = \"a\"\r\nhieght = 3\r\n", []place{{2, 1}}, []string{`unknown key "hieght"`}},
+		{"and_in_its_row", "\ufeffNmae = \"a\"\n", []place{{1, 1}}, []string{`unknown key "Nmae"`}},
 		{"an_unknown_table_is_reported_once", "[bugg]\na = 1\nb = 2\n", []place{{1, 2}}, []string{`did you mean "bug"?`}},
 		{"a_number_out_of_range", "[bug]\nheight = 301\n", []place{{2, 10}}, []string{"height: 301 is not from 20 to 300"}},
 		{"a_fraction_for_a_whole_number", "[bug]\nheight = 90.0\n", []place{{2, 10}}, []string{"found a fraction"}},

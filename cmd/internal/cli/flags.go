@@ -10,6 +10,7 @@ import (
 
 	"rafter/overlay/frame"
 	"rafter/overlay/paint"
+	"rafter/overlay/toml"
 )
 
 // Flag is one row of the table: the same word means the same thing in every command.
@@ -52,6 +53,19 @@ var Flags = [...]Flag{
 func FlagNamed(name string) Flag {
 	i := slices.IndexFunc(Flags[:], func(f Flag) bool { return f.Name == name })
 	return Flags[i] // a name that is not in the table is a mistake of ours, found by the first test
+}
+
+// NearFlag returns the flag that a wrong one was meant for: one that begins it, is begun by it, or is spelt nearly so;
+// empty where none is near.
+func NearFlag(wrong string, names []string) string {
+	wrong, _, _ = strings.Cut(wrong, "=")
+	for _, n := range names {
+		if wrong != "" && (strings.HasPrefix(n, wrong) || strings.HasPrefix(wrong, n)) {
+			return n
+		}
+	}
+	near, _ := toml.Nearest(wrong, names)
+	return near
 }
 
 // Theme is the theme in use unless told.

@@ -1,6 +1,7 @@
 package journalfile
 
 import (
+	"bufio"
 	"bytes"
 	"errors"
 	"fmt"
@@ -41,6 +42,10 @@ func Open(disk Disk, path string) (*Writer, *journal.Log, error) {
 	w.safe = len(w.kept)
 	if w.err == nil {
 		w.err = w.attach(log)
+	}
+	if errors.Is(w.err, ErrLocked) { // under another name
+		w.release()
+		return nil, nil, &LockedError{path}
 	}
 	w.publish()
 	return w, log, nil
@@ -116,12 +121,9 @@ func Peek(disk Disk, path string) (id string, ended bool, err error) {
 		return "", false, err
 	}
 	defer func() { _ = f.Close() }() // only read
-	head, err := io.ReadAll(io.LimitReader(f, journal.MaxLine))
-	if err != nil {
+	head, err := bufio.NewReader(io.LimitReader(f, journal.MaxLine)).ReadBytes('\n')
+	if err != nil && !errors.Is(err, io.EOF) {
 		return "", false, err
-	}
-	if end := bytes.IndexByte(head, '\n'); end >= 0 {
-		head = head[:end+1]
 	}
 	log, err := journal.Read(bytes.NewReader(head))
 	if err != nil {

@@ -83,5 +83,5 @@ func find(name string) (folder fs.FS, done func() error, err error) {
 			return folder, func() error { return nil }, err
 		}
 	}
-	return nil, nil, fmt.Errorf("theme: there is no %q: use %s, or a folder such as ./%s", name, strings.Join(Themes(), ", "), name)
+	return nil, nil, fmt.Errorf("there is no theme %q: use %s, or a folder such as ./%s", name, strings.Join(Themes(), ", "), name)
 }

@@ -104,7 +104,7 @@ func TestThemesAreFoundByNameOrFolder(t *testing.T) {
 	}
 	for _, tt := range []struct{ name, says string }{
 		{"maple", ""},
-		{"mapel", `there is no "mapel": use `},
+		{"mapel", `there is no theme "mapel": use `},
 		{filepath.Join(dir, "none"), "no such file"},
 		{filepath.Join(bad, "theme.toml"), "is a file; name the folder"},
 		{dir, "no theme.toml here"},

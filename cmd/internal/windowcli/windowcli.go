@@ -187,7 +187,7 @@ func parse(args []string) (o Options, err error) {
 	case errors.Is(err, flag.ErrHelp):
 		return Options{Help: true, Check: o.Check}, nil
 	case err != nil:
-		return o, errors.New(spell(err.Error()))
+		return o, errors.New(spell(err.Error(), set))
 	case set.NArg() > 0:
 		return o, fmt.Errorf("%q is one word too many", set.Arg(0))
 	}
@@ -195,8 +195,13 @@ func parse(args []string) (o Options, err error) {
 }
 
 // spell puts the flag package's messages into ours.
-func spell(s string) string {
+func spell(s string, known *flag.FlagSet) string {
 	if name, ok := strings.CutPrefix(s, "flag provided but not defined: -"); ok {
+		var names []string
+		known.VisitAll(func(f *flag.Flag) { names = append(names, f.Name) })
+		if near := cli.NearFlag(name, names); near != "" {
+			return "there is no flag --" + name + ": did you mean --" + near + "?"
+		}
 		return "there is no flag --" + name
 	}
 	if name, ok := strings.CutPrefix(s, "flag needs an argument: -"); ok {

@@ -36,7 +36,7 @@ func TestWhatIsAskedIsRead(t *testing.T) {
 
 func TestWrongUsageSaysWhatAndWhy(t *testing.T) {
 	for _, tt := range []struct{ args, says string }{
-		{"--demos", "there is no flag --demos"},
+		{"--demos", "there is no flag --demos: did you mean --demo?"}, {"--bakground opaque", "there is no flag --bakground: did you mean --background?"}, {"--xyzzy", "there is no flag --xyzzy"},
 		{"--size 10x10", "--size: 10x10 is not from 320x180 to 7680x4320"},
 		{"--size big", `--size: "big" is not a size like 1920x1080`},
 		{"--size", "--size needs a value"},
