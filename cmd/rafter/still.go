@@ -1,7 +1,9 @@
 package main
 
 import (
+	"fmt"
 	"image"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -19,6 +21,7 @@ import (
 func stillCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "still", Short: "one frame of a game as a PNG picture",
+		Long:    "What is drawn is one of these, or " + picture.OnAir + " for what the game has on air:\n\n" + graphics(),
 		Example: "  rafter still --script game.game --at 12.4 --graphic bug -o bug.png",
 		Args:    cobracli.Args(0, 0, ""),
 	}
@@ -47,6 +50,17 @@ func stillCommand() *cobra.Command {
 		return write(c, still.New(*out), p, &v)
 	}
 	return c
+}
+
+// graphics lists those that go on air, a line each.
+func graphics() string {
+	var b strings.Builder
+	for _, g := range graphic.All() {
+		if g.OnAir {
+			fmt.Fprintf(&b, "  %-9s %s\n", g.Name, g.About)
+		}
+	}
+	return strings.TrimRight(b.String(), "\n")
 }
 
 // write puts one view out as one picture and finishes it.
