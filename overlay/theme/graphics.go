@@ -100,6 +100,7 @@ func (p *parser) graphics() {
 		if files == nil {
 			continue
 		}
+		p.offNothing(files)
 		g := Graphic{Name: name}
 		for shape := range Shapes {
 			if shape != Wide && !slices.ContainsFunc(files, func(f [Shapes]layer) bool { return f[shape].given }) {
@@ -110,6 +111,32 @@ func (p *parser) graphics() {
 			g.Layouts[shape] = b.layout(empty, files, shape)
 		}
 		p.look.Graphics = append(p.look.Graphics, g)
+	}
+}
+
+// offNothing refuses to take a part away that nobody put there.
+func (p *parser) offNothing(files [][Shapes]layer) {
+	var names []string
+	there := map[string]bool{} // more is said of it than off
+	for i := range files {
+		for shape := range Shapes {
+			l := &files[i][shape]
+			for _, name := range l.names {
+				names = append(names, name)
+				said := l.parts[name]
+				there[name] = there[name] || len(said) != 1 || said[0].v.key != "off"
+			}
+		}
+	}
+	for i := range files {
+		for shape := range Shapes {
+			l := &files[i][shape]
+			for _, name := range l.names {
+				if !there[name] {
+					l.parts[name][0].v.refuse("there is no part %q to take away%s", name, toml.DidYouMean(name, names))
+				}
+			}
+		}
 	}
 }
 

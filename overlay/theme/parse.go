@@ -40,7 +40,10 @@ func Parse(fsys, shipped fs.FS) (*Theme, error) {
 			return nil, p.mistakes()
 		}
 		p.sources = []*source{base, own}
+	} else if own.root.Gives("from") { // refused; that all is missing then is no news
+		return nil, p.mistakes()
 	}
+	p.strays()
 	p.look.Name, p.look.About = h.name, h.about
 	p.fonts()
 	p.colours()
@@ -58,7 +61,7 @@ func Parse(fsys, shipped fs.FS) (*Theme, error) {
 func open(fsys fs.FS, name string) (*source, error) {
 	s := &source{fsys: fsys, look: newTheme()}
 	if _, err := fs.Stat(fsys, File); errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("no %s here: a theme is a folder with that file in it: %w", File, err)
+		return nil, fmt.Errorf("no %s here: a theme is a folder with that file in it: %w", File, bare(err))
 	}
 	data, err := s.file(File, toml.MaxSize)
 	if err != nil {
@@ -138,6 +141,36 @@ func (p *parser) head(s *source) (h head) {
 		p.look.Logo = p.want(value{from: s, at: s.root, key: logo, item: -1}, h.logo)
 	}
 	return h
+}
+
+// strays refuses keys that stand above all tables and belong into one: as when of a commented theme only the key's # was
+// taken away, and not its table's.
+func (p *parser) strays() {
+	root := p.own().root
+	homes := []struct {
+		table string
+		keys  []string
+	}{
+		{"[fonts]", keys(fontRows)}, {"[colours]", keys(colourRows)}, {"a graphic's table, such as [bug]", keys(layoutRows)},
+		{"a part's table, such as [bug.mine]", keys(partRows)},
+	}
+	seen := map[string]bool{}
+	for _, home := range homes {
+		for _, key := range home.keys {
+			if root.Gives(key) && !seen[key] && !slices.Contains(Graphics(), key) {
+				seen[key] = true
+				root.Has(key)
+				root.RefuseKey(key, "%s stands here in no table: it belongs into %s, whose line may still begin with a #", key, home.table)
+			}
+		}
+	}
+}
+
+func keys[T any](rows []row[T]) (all []string) {
+	for i := range rows {
+		all = append(all, rows[i].key)
+	}
+	return all
 }
 
 // base opens the theme that own starts from; nil where there is none of that name, which it has refused.

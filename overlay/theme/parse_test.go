@@ -296,7 +296,7 @@ func TestBadThemesSayWhere(t *testing.T) {
 		{"missing_colour", "[colours]\nplate = \"#1d2a26\"\n", "[▸colours]\n", "plate is missing: the ground of nearly everything"},
 		{"missing_font", "[fonts]\ndigits = \"barlow-condensed-600\"\n", "[▸fonts]\n", "digits is missing: clocks and scores"},
 		{"missing_move", "enter = { move = \"rise\" }", "▸enter = { ms = 20 }", "enter: move is missing: one of cut, fade"},
-		{"format_to_come", "format = 1", "format = ▸2", "format: 2 is not from 1 to 1"},
+		{"format_to_come", "format = 1", "format = ▸2", "format: 2 is not known here: write 1"},
 		// kinds
 		{"number_in_quotes", "cap = 60", `cap = ▸"60"`, "cap: expected a whole number from 0 to 900, found the string"},
 		{"fraction", "cap = 60", "cap = ▸60.5", "found a fraction"},
@@ -404,6 +404,17 @@ func TestBadThemesSayWhere(t *testing.T) {
 		{"no_picture", `"drawing.png"`, `▸"own.png"`, `there is no file "own.png"`},
 		{"absent_font", `"own.ttf"`, `▸"owm.ttf"`, `condensed: there is no file "owm.ttf" beside theme.toml: did you mean "own.ttf"?`},
 		{"font_above", `"own.ttf"`, `▸"../own.ttf"`, "leads out of the theme"},
+		{"picture_by_a_point", `"drawing.png"`, `▸"./drawing.png"`, `"./drawing.png" says more than the name: write "drawing.png"`},
+		{"picture_by_two_strokes", `"drawing.png"`, `▸"a//drawing.png"`, `write "a/drawing.png"`},
+		{"picture_that_commands", `"drawing.png"`, `▸"dra\u001bwing.png"`, `is no file's name`},
+		// a # taken away too few
+		{"colour_in_no_table", "format = 1", "format = 1\n▸plate = \"#112233\"", "plate stands here in no table: it belongs into [colours], whose line may still begin with a #"},
+		{"font_in_no_table", "format = 1", "format = 1\n▸digits = \"own.ttf\"", "it belongs into [fonts]"},
+		{"area_in_no_table", "format = 1", "format = 1\n▸area = \"title\"", "it belongs into a graphic's table"},
+		{"fill_in_no_table", "format = 1", "format = 1\n▸fill = \"plate\"", "it belongs into a part's table"},
+		// what is not there cannot be taken away
+		{"off_of_nothing", "", "\n[wall.bord]\noff = ▸true\n", `off: there is no part "bord" to take away`},
+		{"tall_off_of_nothing", "", "\n[wall.tall.bord]\noff = ▸true\n", `off: there is no part "bord" to take away`},
 		// where it starts
 		{"no_such_start", "format = 1", "format = 1\nfrom = ▸\"mapel\"", `there is no theme "mapel" to start from: use one of maple: did you mean "maple"?`},
 		{"start_above", "format = 1", "format = 1\nfrom = ▸\"../maple\"", `"../maple" is no name`},
@@ -468,70 +479,6 @@ func TestBoundsOfThemes(t *testing.T) {
 				t.Errorf("want row %d, %q; got %v", c.row, c.says, err)
 			}
 		})
-	}
-}
-
-func TestAllMistakesAtOnce(t *testing.T) {
-	bad := strings.NewReplacer("plate =", "plated =", `"#151d1a"`, `"black"`, "gap = 6", "gapp = 6", "in = \"floor\"", "in = \"flor\"").Replace(gym(t))
-	_, err := Parse(folder(t, bad), starts(t))
-	var all toml.Errors
-	// plate is missing, and "plated" is no mistake but a colour of the theme's own; in = "flor" is twice
-	if !errors.As(err, &all) {
-		t.Fatalf("got %v", err)
-	}
-	var says []string
-	for i, e := range all {
-		if i > 0 && e.Row < all[i-1].Row {
-			t.Errorf("row %d after row %d", e.Row, all[i-1].Row)
-		}
-		says = append(says, fmt.Sprintf("%d:%d", e.Row, e.Col))
-	}
-	if got := strings.Join(says, " "); got != "12:2 16:7 39:6 50:1 99:6" {
-		t.Errorf("mistakes at %s:\n%v", got, err)
-	}
-}
-
-// What is wrong only together with the theme that it starts from is reported in the author's own file.
-func TestMistakesOfWhatIsAdded(t *testing.T) {
-	for _, c := range []struct{ name, add, says string }{
-		{"circle", "[bug.board]\nin = ▸\"name\"\n", "parts board, name, half and board are each in the other"},
-		{"twin", "[bug.board]\ntwin = ▸\"below\"\n", "drawn for each team already"},
-		{"team", "[bug.half]\ntwin = ▸\"none\"\n", "which is a team's, but no team"},
-		{"part", "[bug.clock]\nin = ▸\"foor\"\n", `did you mean "floor"?`},
-		{"missing_file", "[bug.floor]\npicture = ▸\"none.png\"\n", `there is no file "none.png"`},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			before, after, _ := strings.Cut(own+c.add, "▸")
-			_, err := Parse(folder(t, before+after), starts(t))
-			var all toml.Errors
-			if !errors.As(err, &all) {
-				t.Fatalf("got %v", err)
-			}
-			row, col := strings.Count(before, "\n")+1, len(before)-strings.LastIndexByte(before, '\n')
-			if e := all[0]; e.File != File || e.Row != row || e.Col != col || !strings.Contains(e.Message, c.says) {
-				t.Errorf("want %q at %d:%d, got\n%v", c.says, row, col, err)
-			}
-		})
-	}
-}
-
-func TestMissingFontSaysWhere(t *testing.T) {
-	before, after, _ := strings.Cut(strings.Replace(gym(t), `text = "barlow-600"`, `text = ▸"barlow-60"`, 1), "▸")
-	th := parsed(t, before+after)
-	names := []string{"barlow-600", "barlow-condensed-600"}
-	var all toml.Errors
-	if err := th.CheckFonts(names); !errors.As(err, &all) || len(all) != 1 {
-		t.Fatalf("got %v, want one mistake", err)
-	}
-	e := all[0]
-	if want := strings.Count(before, "\n") + 1; e.Row != want || e.Col != 8 {
-		t.Errorf("at %d:%d, want %d:8", e.Row, e.Col, want)
-	}
-	if want := `text: there is no font "barlow-60": did you mean "barlow-600"?`; e.Message != want {
-		t.Errorf("says %q, want %q", e.Message, want)
-	}
-	if err := th.CheckFonts(append(names, "barlow-60")); err != nil {
-		t.Errorf("every font is there: %v", err)
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 	"io/fs"
 	"path"
 	"strings"
+	"unicode"
 
 	"rafter/overlay/frame"
 	"rafter/overlay/toml"
@@ -67,6 +68,10 @@ func (v value) isFile(s string, ends []string) bool {
 	switch {
 	case !hasEnd(s, ends):
 		v.refuse("%q is no %s file", s, strings.Join(ends, " or "))
+	case strings.ContainsFunc(s, unicode.IsControl):
+		v.refuse("%q is no file's name", s)
+	case !strings.ContainsAny(s, `\:`) && s != path.Clean(s) && fs.ValidPath(path.Clean(s)):
+		v.refuse("%q says more than the name: write %q", s, path.Clean(s))
 	case !fs.ValidPath(s) || strings.ContainsAny(s, `\:`):
 		v.refuse("%q leads out of the theme: name a file beside theme.toml, such as %q", s, path.Base(path.Clean("/"+strings.ReplaceAll(s, `\`, "/"))))
 	default:
@@ -82,23 +87,32 @@ func (s *source) file(name string, most int) ([]byte, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, fmt.Errorf("there is no file %q beside theme.toml%s", name, s.meant(name))
 	case err != nil:
-		return nil, fmt.Errorf("%q cannot be read: %w", name, err)
+		return nil, fmt.Errorf("%q cannot be read: %w", name, bare(err))
 	case !info.Mode().IsRegular(): // a pipe would be waited for
 		return nil, fmt.Errorf("%q is no ordinary file", name)
 	}
 	f, err := s.fsys.Open(name)
 	if err != nil {
-		return nil, fmt.Errorf("%q cannot be read: %w", name, err)
+		return nil, fmt.Errorf("%q cannot be read: %w", name, bare(err))
 	}
 	defer f.Close()
 	data, err := io.ReadAll(io.LimitReader(f, int64(most)+1)) // one more, so that too long is seen
 	if err != nil {
-		return nil, fmt.Errorf("%q cannot be read: %w", name, err)
+		return nil, fmt.Errorf("%q cannot be read: %w", name, bare(err))
 	}
 	if len(data) > most {
 		return nil, fmt.Errorf("%q is longer than %d KiB", name, most>>10)
 	}
 	return data, nil
+}
+
+// bare leaves out what the system was asked to do, and on which path: the message has the file's name already.
+func bare(err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	return err
 }
 
 // meant finds a file of a name that is near.

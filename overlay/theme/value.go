@@ -42,6 +42,10 @@ func (v value) number(low, high int) (int, bool) {
 		v.refuse("expected a whole number from %d to %d, found %s", low, high, toml.Kind(v.is))
 		return 0, false
 	}
+	if n != int64(low) && low == high {
+		v.refuse("%d is not known here: write %d", n, low)
+		return 0, false
+	}
 	if n < int64(low) || n > int64(high) {
 		v.refuse("%d is not from %d to %d", n, low, high)
 		return 0, false

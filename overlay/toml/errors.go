@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -62,7 +63,7 @@ func (d *document) refuse(at int, format string, args ...any) {
 	}
 	row, col, line := locate(d.data, at)
 	window, caret := cut(line, col-1)
-	e := Error{File: d.name, Row: row, Col: col, Message: fmt.Sprintf(format, args...), Line: window, Caret: caret}
+	e := Error{File: d.name, Row: row, Col: col, Message: fmt.Sprintf(format, args...), Line: visible(window), Caret: caret}
 	if !slices.Contains(d.errors, e) { // a missing table is missed by each of its keys
 		d.errors = append(d.errors, e)
 	}
@@ -116,6 +117,16 @@ func cut(line string, caret int) (string, int) {
 	return string(runes[start:end]), caret - start
 }
 
+// visible puts a mark in the place of each character that would command a terminal.
+func visible(line string) string {
+	return strings.Map(func(r rune) rune {
+		if r != '\t' && unicode.IsControl(r) {
+			return utf8.RuneError
+		}
+		return r
+	}, line)
+}
+
 // DidYouMean returns `: did you mean "x"?` for the nearest of names, or nothing where none is near.
 func DidYouMean(word string, names []string) string {
 	if name, ok := Nearest(word, names); ok {
@@ -125,7 +136,7 @@ func DidYouMean(word string, names []string) string {
 }
 
 // Nearest returns the name that differs least from word, capitals aside, if at most a third of it differs
-// (one letter always may); the first of equals.
+// (one letter always may); the first of equals. The word itself is no help, and is passed over.
 func Nearest(word string, names []string) (string, bool) {
 	const longest = 64 // no name of ours is longer; it bounds the work on a hostile word
 	if len(word) > longest {
@@ -134,6 +145,9 @@ func Nearest(word string, names []string) (string, bool) {
 	folded := []rune(strings.ToLower(word))
 	best, least := "", max(1, len(folded)/3)+1
 	for _, name := range names {
+		if name == word {
+			continue
+		}
 		if d := distance(folded, []rune(strings.ToLower(name))); d < least {
 			best, least = name, d
 		}

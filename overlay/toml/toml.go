@@ -88,6 +88,12 @@ func (t *Table) Has(key string) bool {
 	return ok
 }
 
+// Gives tells whether the key is given, and does not make it known.
+func (t *Table) Gives(key string) bool {
+	_, ok := t.values[key]
+	return ok
+}
+
 // Keys returns the table's keys in the file's order and makes them all known: for tables whose keys the
 // author chooses.
 func (t *Table) Keys() []string {
@@ -381,5 +387,13 @@ func (d *document) decodeError(err error) {
 		return
 	}
 	row, col := decode.Position()
-	d.refuse(offset(d.data, row, col), "%s", strings.TrimPrefix(decode.Error(), "toml: "))
+	at := offset(d.data, row, col)
+	says := strings.TrimPrefix(decode.Error(), "toml: ")
+	if r, size := utf8.DecodeRune(d.data[at:]); size > 1 { // the decoder names the first byte alone
+		says = strings.Replace(says, fmt.Sprintf("%#U", rune(d.data[at])), fmt.Sprintf("%#U", r), 1)
+	}
+	if strings.HasSuffix(says, "at start of value") {
+		says += `: write a text in straight quotes, "like this"`
+	}
+	d.refuse(at, "%s", says)
 }

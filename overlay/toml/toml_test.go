@@ -122,6 +122,33 @@ func TestLongLineIsCutAroundTheCaret(t *testing.T) {
 	}
 }
 
+func TestALineDoesNotCommandTheTerminal(t *testing.T) {
+	err := parseAndRead("a = \x1b[2J\x07 \u009b\r x\n")
+	if err == nil || strings.ContainsAny(err.Error(), "\x1b\x07\u009b\r") || !strings.Contains(err.Error(), "\n  a = \ufffd[2J") {
+		t.Errorf("got %q", err)
+	}
+}
+
+func TestTheWholeCharacterIsNamed(t *testing.T) {
+	err := parseAndRead("a = \u201cx\u201d\n")
+	if err == nil || !strings.Contains(err.Error(), "1:5: unexpected character U+201C '\u201c' at start of value: write a text in straight quotes") {
+		t.Errorf("got %v", err)
+	}
+}
+
+func TestGivesLeavesAKeyUnknown(t *testing.T) {
+	doc, err := toml.Parse("gym.toml", []byte("n = 1\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !doc.Gives("n") || doc.Gives("m") {
+		t.Error("Gives is wrong")
+	}
+	if err := doc.Done(); err == nil || !strings.Contains(err.Error(), `unknown key "n"`) {
+		t.Errorf("got %v", err)
+	}
+}
+
 func TestRightFileIsRead(t *testing.T) {
 	doc, err := toml.Parse("gym.toml", []byte("name = \"maple\"\nbug.height = 40\n[part]\nid = 1\nwords = [\"a\", \"b\"]\n"))
 	if err != nil {
@@ -211,7 +238,7 @@ func TestMessageIsBounded(t *testing.T) {
 func TestNearest(t *testing.T) {
 	names := []string{"height", "width", "bug", "wall"}
 	for word, want := range map[string]string{
-		"heigth": "height", "HEIGHT": "height", "wdth": "width", "bag": "bug", "b": "", "quux": "", "": "",
+		"heigth": "height", "HEIGHT": "height", "wdth": "width", "bag": "bug", "b": "", "bug": "", "quux": "", "": "",
 		strings.Repeat("w", 100): "",
 	} {
 		if got, _ := toml.Nearest(word, names); got != want {
