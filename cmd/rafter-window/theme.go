@@ -56,7 +56,11 @@ func (a *app) takeTheme() {
 		}
 	}
 	if a.edits.wrong = ""; err != nil {
-		a.edits.wrong = mistake(err) + ". The picture stays as it was"
+		a.edits.wrong = mistake(err)
+		if !strings.HasSuffix(a.edits.wrong, "?") {
+			a.edits.wrong += "."
+		}
+		a.edits.wrong += " The picture stays as it was"
 		return
 	}
 	a.edits.taken++

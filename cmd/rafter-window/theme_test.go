@@ -75,6 +75,7 @@ func TestABrokenThemeLeavesThePictureAndSaysWhere(t *testing.T) {
 	for _, broken := range []struct{ colours, says string }{
 		{"plate = 12", `theme.toml:6:9: `},
 		{`plate = "#40203"`, `"#40203"`},
+		{"plate = \"#203040\"\n[opens]\ntimeou = \"bug\"", `did you mean "timeout"? The picture stays as it was`},
 		{`= 3`, `theme.toml:6:1: `},
 		{"plate = \"#1\"\nline = \"#2\"", `(and 1 more)`},
 	} {
@@ -87,8 +88,8 @@ func TestABrokenThemeLeavesThePictureAndSaysWhere(t *testing.T) {
 			t.Errorf("%s: the picture is another", broken.colours)
 		}
 	}
-	if n := strings.Count(said.String(), "theme.toml:6:"); n != 4 {
-		t.Errorf("%d mistakes were told in the terminal, want each of 4 once:\n%s", n, said.String())
+	if n := strings.Count(said.String(), "theme.toml:"); n != 5 {
+		t.Errorf("%d mistakes were told in the terminal, want each of 5 once:\n%s", n, said.String())
 	}
 	save(`plate = "#402030"`)
 	b.until("the mended theme", func() bool { return b.edits.taken > 0 })
