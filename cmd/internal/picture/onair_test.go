@@ -97,7 +97,7 @@ func TestWhatIsOnAir(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			p := moving(t, Options{Graphic: OnAir, Size: small})
 			v := keyed(t, c.lines).View(c.at)
-			if name, air := p.onAir(&v); name != c.want || air != c.air {
+			if name, air := p.director.At(&v); name != c.want || air != c.air {
 				t.Errorf("%s %+v, want %s %+v", name, air, c.want, c.air)
 			}
 		})

@@ -11,9 +11,9 @@ import (
 
 	"rafter/engine"
 	"rafter/overlay"
+	"rafter/overlay/air"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"
-	"rafter/overlay/graphic"
 	"rafter/overlay/paint"
 	"rafter/overlay/text"
 )
@@ -35,8 +35,7 @@ type Picture struct {
 	fonts    *text.Fonts // of the looks, this picture's own
 	options  Options
 	renderer *overlay.Renderer
-	names    []string                   // of what may be on air
-	leaves   map[string]content.Instant // by graphic: how long it takes to go off air
+	director *air.Director
 	content  content.Content
 }
 
@@ -54,7 +53,7 @@ func (l *Looks) New(o Options) (*Picture, error) {
 func (p *Picture) make(l *Looks, o Options) error {
 	first := o.Graphic
 	if first == OnAir {
-		first = blank
+		first = air.Blank
 	}
 	fonts := p.fonts
 	if l != p.looks {
@@ -67,7 +66,7 @@ func (p *Picture) make(l *Looks, o Options) error {
 		return err
 	}
 	p.looks, p.fonts, p.options, p.renderer = l, fonts, o, r
-	p.names, p.leaves = graphic.Names(true), map[string]content.Instant{}
+	p.director = air.New(l.theme, r.Leaves)
 	return nil
 }
 
@@ -77,7 +76,7 @@ func (p *Picture) Show(v *engine.View) (*frame.Frame, frame.Damage) {
 	p.content.From(v)
 	if p.options.Graphic == OnAir {
 		var name string
-		name, p.content.Air = p.onAir(v)
+		name, p.content.Air = p.director.At(v)
 		p.change(name)
 	}
 	return p.renderer.Render(&p.content, content.Instant(v.At))
@@ -86,7 +85,7 @@ func (p *Picture) Show(v *engine.View) (*frame.Frame, frame.Damage) {
 // change goes over to another graphic; one that the theme does not draw is nothing.
 func (p *Picture) change(name string) {
 	if err := p.renderer.Show(name); err != nil {
-		_ = p.renderer.Show(blank) // which every theme has
+		_ = p.renderer.Show(air.Blank) // which every theme has
 	}
 }
 
