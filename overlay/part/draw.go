@@ -19,6 +19,7 @@ type state struct {
 	side    content.Side     // whose it is
 	ground  ground
 	shown   showing
+	rims    rims // under what stands in it
 	// from and to are the places in the list of what it has painted.
 	from, to int
 }
@@ -221,11 +222,16 @@ func (p *Painter) item(made *plan, i int) {
 		p.stain(e, s)
 	}
 	around := ground{}
-	if it.around >= 0 {
+	if s.rims = (rims{}); it.around >= 0 {
 		around = made.state[it.around].ground
+		if it.part.Fill.Of == theme.NoColour {
+			s.rims = made.state[it.around].rims
+		}
 	}
 	p.paintwork(it, s, around, right)
+	letters := len(p.To.Ops)
 	p.content(it, s, right)
+	p.clear(&s.rims, letters)
 	p.show(first, &s.shown, it, made.box)
 }
 

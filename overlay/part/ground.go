@@ -2,6 +2,7 @@ package part
 
 import (
 	"image"
+	"slices"
 
 	"rafter/overlay/content"
 	"rafter/overlay/layout"
@@ -319,11 +320,35 @@ func (p *Painter) paintwork(it *item, s *state, around ground, right bool) {
 	case s.side == content.Away && theme.Alike(own, p.teamColour(s.says, content.Home)):
 		ink := p.Theme.Readable(own)
 		p.rim(it, it.outer, right, stroke, ink)
+		s.rims = rims{it.outer, it.outer.Inset(stroke + 1), own}
 		if r := it.outer.Inset(2 * stroke); it.part.Form <= theme.Pill && min(r.Dx(), r.Dy()) > 4*stroke {
 			p.rim(it, r, right, stroke, ink)
+			s.rims.inner = r.Inset(stroke + 1)
 		}
 	case around.some && theme.Contrast(own, around.a) < edgeBelow:
 		p.rim(it, it.outer, right, stroke, p.Theme.Readable(around.a))
+	}
+}
+
+// rims are painted edges of a panel: what is inside outer and outside inner, in a panel of that colour.
+type rims struct {
+	outer, inner image.Rectangle
+	panel        paint.Colour
+}
+
+// clear interrupts the edges where letters, of the operations from first on, would stand on them: both have the colour that
+// reads best on the panel.
+func (p *Painter) clear(r *rims, first int) {
+	var gap image.Rectangle
+	for i := range p.To.Ops[first:] {
+		op := &p.To.Ops[first+i]
+		if at := op.Bounds(); op.Shape == paint.Glyph && !at.In(r.inner) {
+			gap = gap.Union(at.Inset(-2))
+		}
+	}
+	if gap = gap.Intersect(r.outer); !gap.Empty() {
+		op := paint.Op{Shape: paint.Rect, Box: paint.BoxPx(gap), Colour: r.panel}
+		p.To.Ops = slices.Insert(p.To.Ops, first, op)
 	}
 }
 
