@@ -29,32 +29,32 @@ type moments struct {
 func (m *moments) find(c *content.Content, at content.Instant) (still content.Instant) {
 	m.count = 0
 	p := &c.Past
-	note := func(changed bool, when content.Instant) {
+	note := func(w changed) {
 		switch {
-		case changed && when > at: // known before it is seen
-			still = max(still, when+theme.MaxMotion*millisecond)
-		case changed && at-when < theme.MaxMotion*millisecond:
-			m.add(when)
+		case w.ok && w.at > at: // known before it is seen
+			still = max(still, w.at+theme.MaxMotion*millisecond)
+		case w.ok && at-w.at < theme.MaxMotion*millisecond:
+			m.add(w.at)
 		}
 	}
-	note(p.Phase.Changed, p.Phase.At)
-	note(p.Label.Changed, p.Label.At)
-	note(p.Running.Changed, p.Running.At)
-	note(p.Ended.Changed, p.Ended.At)
-	note(p.LastMin.Changed, p.LastMin.At)
-	note(p.Shot.Changed, p.Shot.At)
-	note(p.Arrow.Changed, p.Arrow.At)
-	note(p.Timeout.Changed, p.Timeout.At)
-	note(p.Lower.Changed, p.Lower.At)
-	note(p.Message.Changed, p.Message.At)
-	note(p.Winner.Changed, p.Winner.At)
+	note(change(&p.Phase))
+	note(change(&p.Label))
+	note(change(&p.Running))
+	note(change(&p.Ended))
+	note(change(&p.LastMin))
+	note(change(&p.Shot))
+	note(change(&p.Arrow))
+	note(change(&p.Timeout))
+	note(change(&p.Lower))
+	note(change(&p.Message))
+	note(change(&p.Winner))
 	for i := range c.Teams {
-		note(p.Score[i].Changed, p.Score[i].At)
-		note(p.Fouls[i].Changed, p.Fouls[i].At)
-		note(p.Bonus[i].Changed, p.Bonus[i].At)
-		note(p.Timeouts[i].Changed, p.Timeouts[i].At)
+		note(change(&p.Score[i]))
+		note(change(&p.Fouls[i]))
+		note(change(&p.Bonus[i]))
+		note(change(&p.Timeouts[i]))
 	}
-	note(c.Air.Closing, c.Air.Closed)
+	note(changed{at: c.Air.Closed, ok: c.Air.Closing})
 	for i := range m.count {
 		m.list[i].before(c)
 	}
@@ -97,9 +97,6 @@ func (m *moment) before(c *content.Content) {
 	back(&s.Clock, &p.Clock, t)
 	back(&s.Next, &p.Next, t)
 	back(&s.FoulsClear, &p.FoulsClear, t)
-	back(&s.Clock, &p.Clock, t)
-	back(&s.Next, &p.Next, t)
-	back(&s.FoulsClear, &p.FoulsClear, t)
 	back(&s.Running, &p.Running, t)
 	back(&s.Ended, &p.Ended, t)
 	back(&s.LastMinute, &p.LastMin, t)
@@ -128,13 +125,20 @@ func back[T comparable](v *T, was *content.Was[T], t content.Instant) {
 	}
 }
 
-// changed tells when what a field says last changed, and when before that; ok is false where it did not lately.
+// changed tells when what a field says last changed in a way that may be seen to move; ok is false where it did not.
 type changed struct {
-	at, before content.Instant
-	ok         bool
+	at content.Instant
+	ok bool
 }
 
-func change[T comparable](w *content.Was[T]) changed { return changed{w.At, w.Before, w.Changed} }
+// calm is how long something has to have stood before a change of it may move: two and a half changes a second move at
+// most, what changes faster is there at once. A motion that goes through the dark is a flash, of which more than three a
+// second may harm. Source: WCAG 2.2, SC 2.3.1.
+const calm = 400 * millisecond
+
+func change[T comparable](w *content.Was[T]) changed {
+	return changed{w.At, w.Changed && (w.Before == 0 || w.At-w.Before >= calm)}
+}
 
 // later returns the later of two changes.
 func later(a, b changed) changed {

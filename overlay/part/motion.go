@@ -101,10 +101,6 @@ func (w showing) within(r image.Rectangle) showing {
 	return w
 }
 
-// calm is how long a field has to have stood before a change of it may light up: two a second and a half at most, well
-// below the three flashes a second that may harm. Source: WCAG 2.2, SC 2.3.1.
-const calm = 400 * millisecond
-
 // glow returns how lit an item's ground is by a change, 0 to tick.One.
 func (p *Painter) glow(it *item, s *state) int {
 	m := &it.part.Change
@@ -112,7 +108,7 @@ func (p *Painter) glow(it *item, s *state) int {
 		return 0
 	}
 	w := lastChange(it.part, s.says, s.side)
-	if !w.ok || w.at > p.now || p.now-w.at >= theme.MaxMotion*millisecond || w.before != 0 && w.at-w.before < calm {
+	if !w.ok || w.at > p.now || p.now-w.at >= theme.MaxMotion*millisecond {
 		return 0
 	}
 	if p.now-w.at < content.Instant(m.Wait)*millisecond {
