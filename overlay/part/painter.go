@@ -103,16 +103,26 @@ func (p *Painter) plan(name string) *plan {
 	return made
 }
 
-// Leaves returns how long the graphic takes to go off air, in nanoseconds.
+// Leaves returns how long the graphic takes to go off air, in nanoseconds. Where what always stands in it goes at once,
+// the rest goes along: nothing would be left but a note on its way out.
 func (p *Painter) Leaves(name string) content.Instant {
 	if p.reduced {
 		return 0
 	}
-	long, items := 0, p.plan(name).items
-	for i := range items {
-		if m := &items[i].part.Leave; items[i].around < 0 && m.Move != theme.Cut {
+	long, stands, goes := 0, false, false
+	for _, it := range p.plan(name).items {
+		if it.around >= 0 {
+			continue
+		}
+		m, always := &it.part.Leave, it.part.When == [theme.MaxConditions]theme.Condition{}
+		stands = stands || always
+		goes = goes || always && m.Move != theme.Cut
+		if m.Move != theme.Cut {
 			long = max(long, m.Wait+m.MS)
 		}
+	}
+	if stands && !goes {
+		return 0
 	}
 	return max(0, content.Instant(long)*millisecond-lead)
 }
