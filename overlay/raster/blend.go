@@ -40,15 +40,20 @@ type brush struct {
 	source  source // where it is not one colour
 	opaque  bool   // all of source is
 	opacity uint32 // of source, 0 to 255
-	repeats bool   // rows of source are alike
+	repeats bool   // source gives tiles
 	again   again
 }
 
 // source is what is painted where that is not one colour.
 type source interface {
-	// row returns the premultiplied pixels x0 ≤ x < x1 of the picture's row y, good until the next call.
+	// row returns the premultiplied pixels x0 ≤ x < x1 of the picture's row y, good until the next call. A source that
+	// repeats gives a tile and as much again as a beginning within it may need.
 	row(y, x0, x1 int) []byte
 }
+
+// tile is the length in bytes of the stretches in which a row that repeats is laid: four times the eight pixels after
+// which a gradient's dither comes again, so that most copies are long. period is those eight pixels.
+const tile, period = 128, 32
 
 // premultiplied returns a colour as a pixel.
 func premultiplied(c paint.Colour) uint32 {
@@ -84,6 +89,8 @@ func (b *brush) row(row []byte, y, left int, runs []run, shift int32) {
 		case x0 >= x1:
 		case line == nil:
 			b.over(row[4*x0:4*x1], r.coverage)
+		case b.repeats:
+			b.layTiles(row[4*x0:4*x1], line[4*x0%period:][:tile], uint32(r.coverage))
 		default:
 			b.lay(row[4*x0:4*x1], line[4*x0:4*x1], uint32(r.coverage))
 		}
@@ -170,31 +177,46 @@ func (b *brush) lay(dst, src []byte, coverage uint32) {
 		copy(dst, src)
 		return
 	}
-	if b.opacity != 255 {
-		coverage = (coverage*b.opacity + 127) / 255
+	blend(dst, dst, src, b.dimmed(coverage))
+}
+
+// layTiles composites a tile, again and again, at one coverage.
+func (b *brush) layTiles(dst, src []byte, coverage uint32) {
+	if b.opaque && coverage == 255 {
+		for pixels := [tile]byte(src); len(dst) >= tile; dst = dst[tile:] {
+			*(*[tile]byte)(dst) = pixels
+		}
+		copy(dst, src)
+		return
 	}
-	if b.repeats {
-		n := b.again.lay(dst, src, coverage)
-		dst, src = dst[n:], src[n:]
-	}
+	coverage = b.dimmed(coverage)
+	dst = dst[b.again.lay(dst, src, coverage):]
 	blend(dst, dst, src, coverage)
 }
 
-// again remembers what came of laying a stretch of pixels: rows of gradients repeat, and often the rows under them.
-type again struct {
-	coverage        uint32
-	src, under, out [128]byte // four times the eight pixels that a gradient's dither repeats
+// dimmed returns a coverage at the source's opacity.
+func (b *brush) dimmed(coverage uint32) uint32 {
+	if b.opacity == 255 {
+		return coverage
+	}
+	return (coverage*b.opacity + 127) / 255
 }
 
-// lay composites as many whole stretches as there are, and returns their length.
+// again remembers what came of laying a tile: rows of gradients repeat, and often the rows under them.
+type again struct {
+	coverage        uint32
+	src, under, out [tile]byte
+}
+
+// lay composites as many whole tiles as there are, and returns their length.
 func (a *again) lay(dst, src []byte, coverage uint32) (n int) {
-	for ; n+len(a.out) <= len(dst); n += len(a.out) {
-		d, s := dst[n:n+len(a.out)], src[n:n+len(a.out)]
-		if a.coverage != coverage || !bytes.Equal(a.src[:], s) || !bytes.Equal(a.under[:], d) {
+	for ; n+tile <= len(dst); n += tile {
+		d := dst[n : n+tile]
+		if a.coverage != coverage || !bytes.Equal(a.src[:], src) || !bytes.Equal(a.under[:], d) {
 			a.coverage = coverage
-			copy(a.src[:], s)
+			copy(a.src[:], src)
 			copy(a.under[:], d)
-			blend(a.out[:], d, s, coverage)
+			blend(a.out[:], d, src, coverage)
 		}
 		copy(d, a.out[:])
 	}

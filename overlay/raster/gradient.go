@@ -36,7 +36,8 @@ type gradient struct {
 	axis     paint.Axis
 	from, to uint32 // premultiplied
 	min, max paint.Fixed
-	line     []byte // a row of a gradient that runs down
+	tile     [tile + 2*period]byte // of a row of a gradient that runs down
+	steps    [1 << 10]step         // of such rows: a clock's ground is drawn again each second
 	ramps    [4]ramp
 	ramp     int // the one that is good for what is drawn now
 	oldest   int
@@ -48,6 +49,18 @@ type ramp struct {
 	min, max paint.Fixed
 	x0, x1   int
 	pixels   []byte
+}
+
+// step is a row's eight pixels, from one whose number eight divides.
+type step struct {
+	of     stepKey
+	pixels [period]byte
+}
+
+type stepKey struct {
+	from, to uint32
+	min, max paint.Fixed
+	y        int
 }
 
 // load takes the gradient of an operation, of which pixels x0 ≤ x < x1 will be asked for.
@@ -96,15 +109,26 @@ func (g *gradient) row(y, x0, x1 int) []byte {
 		row := r.pixels[4*(y&7)*(r.x1-r.x0):]
 		return row[4*(x0-r.x0) : 4*(x1-r.x0)]
 	}
-	// A row down a gradient repeats eight pixels.
-	v, cells := g.at(y), &bayer[y&7]
-	var eight [32]byte
-	for i := range 8 {
-		binary.LittleEndian.PutUint32(eight[4*i:], v.dithered(cells[(x0+i)&7]))
+	step := g.step(y)
+	for i := 0; i < len(g.tile); i += period {
+		*(*[period]byte)(g.tile[i:]) = step.pixels
 	}
-	g.line = sized(g.line, 4*(x1-x0))
-	double(g.line, copy(g.line, eight[:]))
-	return g.line
+	return g.tile[4*(x0&7):]
+}
+
+// step returns what row y of a gradient that runs down repeats. Steps share their places by chance, which costs time and
+// changes nothing.
+func (g *gradient) step(y int) *step {
+	key := stepKey{g.from, g.to, g.min, g.max, y}
+	s := &g.steps[(uint(y)+uint((g.from^g.to)*0x9e3779b1>>22))%uint(len(g.steps))]
+	if s.of != key {
+		s.of = key
+		v, cells := g.at(y), &bayer[y&7]
+		for i, cell := range cells {
+			binary.LittleEndian.PutUint32(s.pixels[4*i:], v.dithered(cell))
+		}
+	}
+	return s
 }
 
 func (g *gradient) build(r *ramp, x0, x1 int) {
