@@ -41,7 +41,7 @@ type showing struct {
 
 const opaque = 1 << 16
 
-// theme draws a graphic that the theme lays out. It returns the instant from which nothing moves any more while the
+// lay draws a graphic that is laid out. It returns the instant from which nothing moves any more while the
 // content stays.
 func (p *Painter) lay(made *plan, c *content.Content, at content.Instant) content.Instant {
 	p.now, p.still = at, 0
@@ -114,12 +114,10 @@ func (p *Painter) settle(made *plan, i int, c *content.Content) {
 // turn finds whether an item has come or gone lately by its own conditions.
 func (p *Painter) turn(it *item, s *state, c *content.Content, here bool) {
 	t := it.part
-	after := here
 	for k := range p.moments.count {
 		m := &p.moments.list[k]
 		side := sideOf(it.who, &m.said)
-		was := holds(t, &m.said, m.shot, side)
-		if was == after {
+		if holds(t, &m.said, m.shot, side) == here {
 			continue
 		}
 		switch {

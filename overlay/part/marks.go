@@ -107,15 +107,8 @@ func (m *marker) mark(box image.Rectangle, stroke int, c paint.Colour) {
 		m.To.Ops = append(m.To.Ops, paint.Op{Shape: paint.Rect, Box: b, Radius: round, Stroke: paint.Px(stroke), Colour: c})
 	default:
 		var at [paint.MaxPoints]paint.Point
-		m.To.Outline(paint.Px(stroke), c, append(at[:0], corners(f, b, pickFixed(round, slim/3), m.right)...)...)
+		m.To.Outline(paint.Px(stroke), c, append(at[:0], corners(f, b, pick(round, slim/3), m.right)...)...)
 	}
-}
-
-func pickFixed(given, other paint.Fixed) paint.Fixed {
-	if given > 0 {
-		return given
-	}
-	return other
 }
 
 // fouls paints a row of marks from a team's own end: rings for places, filled ones for fouls. At the limit each is a
@@ -225,7 +218,7 @@ func (m *marker) arrow(s *state) {
 	r := m.it.inner
 	high := min(m.it.dot, r.Dx()*4/5)
 	wide := min(high*3/2, r.Dx())
-	b := paint.BoxPx(layout.Place(r, image.Pt(wide, high), m.place()))
+	b := paint.BoxPx(layout.Place(r, image.Pt(wide, high), m.it.place(m.right)))
 	head, middle, shaft := min(b.Max.X-b.Min.X, (b.Max.Y-b.Min.Y)*4/5), (b.Min.Y+b.Max.Y)/2, (b.Max.Y-b.Min.Y)/6
 	at := [7]paint.Point{
 		{X: b.Min.X, Y: middle}, {X: b.Min.X + head, Y: b.Min.Y}, {X: b.Min.X + head, Y: middle - shaft},
@@ -244,15 +237,10 @@ func (m *marker) arrow(s *state) {
 	m.To.Polygon(m.full, at[:]...)
 }
 
-// place returns the anchor that an alignment stands for.
-func (m *marker) place() layout.Anchor {
-	return [...]layout.Anchor{pen.Left: layout.Left, pen.Centre: layout.Centre, pen.Right: layout.Right}[m.it.align(m.right)]
-}
-
 // swatch paints a patch of the team's colour, with an edge to be seen by.
 func (m *marker) swatch(s *state) {
 	side := min(m.it.dot, m.it.inner.Dx())
-	box := layout.Place(m.it.inner, image.Pt(side, side), m.place())
+	box := layout.Place(m.it.inner, image.Pt(side, side), m.it.place(m.right))
 	if m.right {
 		box = pen.Mirror(box, m.it.inner) // mark mirrors it back
 	}

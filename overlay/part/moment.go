@@ -77,7 +77,7 @@ func (m *moments) add(at content.Instant) {
 	m.list[i].at = at
 }
 
-// at returns what there was before the change at an instant; nil if it is not among those kept.
+// before returns what there was before the change at an instant; nil if it is not among those kept.
 func (m *moments) before(at content.Instant) *moment {
 	for i := range m.count {
 		if m.list[i].at == at {

@@ -26,18 +26,24 @@ func (p *Painter) Picture(id paint.PictureID) (rgba []byte, w, h int) {
 	return f.Pix, f.W, f.H
 }
 
+// maxScaled bounds the pixels of all that a graphic shows of pictures, in those of the whole picture: what would be more
+// is not shown. Else a theme could take gigabytes.
+const maxScaled = 4
+
 // scalePictures makes the pictures of a plan at the sizes that it shows them in.
 func (p *Painter) scalePictures(made *plan) {
+	room := maxScaled * p.Size.X * p.Size.Y
 	for i := range made.items {
 		it := &made.items[i]
 		if t := it.part; t.Picture >= 0 && t.Picture < len(p.Theme.Pictures) && !it.inner.Empty() {
-			it.image = p.scale(it, p.Theme.Pictures[t.Picture].Frame)
+			it.image = p.scale(it, p.Theme.Pictures[t.Picture].Frame, &room)
 		}
 	}
 }
 
-// scale returns the operation that shows a picture in an item: all of it within the item's inset, or covering its ground.
-func (p *Painter) scale(it *item, f *frame.Frame) paint.Op {
+// scale returns the operation that shows a picture in an item: all of it within the item's inset, or covering its ground;
+// one without a shape where there is no room for its pixels.
+func (p *Painter) scale(it *item, f *frame.Frame, room *int) paint.Op {
 	s := scaled{of: it.part.Picture, cover: it.part.Fit == theme.Cover}
 	from, at, radius := f.Bounds(), it.outer, it.roundness()
 	if w, h := f.W, f.H; s.cover {
@@ -46,7 +52,10 @@ func (p *Painter) scale(it *item, f *frame.Frame) paint.Op {
 	} else {
 		size := within(it.inner.Dx(), it.inner.Dy(), w, h)
 		s.w, s.h = size.X, size.Y
-		at, radius = layout.Place(it.inner, size, it.place()), 0
+		at, radius = layout.Place(it.inner, size, it.place(it.mirrored)), 0
+	}
+	if *room -= s.w * s.h; *room < 0 {
+		return paint.Op{}
 	}
 	id := -1
 	for i := range p.pictures {
@@ -61,9 +70,9 @@ func (p *Painter) scale(it *item, f *frame.Frame) paint.Op {
 	return paint.Op{Shape: paint.Image, Picture: paint.PictureID(id), Box: paint.BoxPx(at), Radius: radius, Colour: paint.Colour{A: 255}}
 }
 
-// place is where in its room a picture stands that does not fill it.
-func (it *item) place() layout.Anchor {
-	return [...]layout.Anchor{pen.Left: layout.Left, pen.Centre: layout.Centre, pen.Right: layout.Right}[it.align(it.mirrored)]
+// place is where in its room stands what does not fill it.
+func (it *item) place(right bool) layout.Anchor {
+	return [...]layout.Anchor{pen.Left: layout.Left, pen.Centre: layout.Centre, pen.Right: layout.Right}[it.align(right)]
 }
 
 // within returns the largest size of the shape w to h that fits into wide by high; at least one pixel.

@@ -366,7 +366,7 @@ func (it *item) measure() {
 }
 
 // pick returns the given size, or the other where none is given.
-func pick(given, other int) int {
+func pick[T int | paint.Fixed](given, other T) T {
 	if given > 0 {
 		return given
 	}
