@@ -152,7 +152,6 @@ func applyPeriodNext(s *State, _ *Command, m moment) {
 func (s *State) finish(m moment) {
 	s.halt(m.at)
 	s.phase, s.timeout, s.interval = Over, timeout{}, clock.Clock{}
-	s.shotShown, s.shotWanted = false, false
 	s.teams[0].ahead, s.teams[1].ahead = 0, 0
 	s.mark(m)
 }
