@@ -219,6 +219,14 @@ func TestAPlayerTakenOffMakesRoom(t *testing.T) {
 	}
 }
 
+// TestAPlayerWhoComesBackByABasketIsOnNoRoster: the next game does not keep who was named by a basket alone.
+func TestAPlayerWhoComesBackByABasketIsOnNoRoster(t *testing.T) {
+	g := begin(t, "nfhs").do("roster home 12", "score home 1 by 12", "roster home 12 off", "score home 1 by 12", "score home 1 by 13", "game new")
+	if v := g.view(); len(v.Home.Players) != 0 || len(g.Setup().Home.Roster) != 0 {
+		t.Errorf("the next game begins with %+v", v.Home.Players)
+	}
+}
+
 func TestDoTellsWhetherAnythingChanged(t *testing.T) {
 	g := begin(t, "nfhs")
 	for _, row := range []struct {
@@ -367,6 +375,13 @@ func TestUntilIsTheGameOfThen(t *testing.T) {
 			if !reflect.DeepEqual(v, shown[i]) || len(then.Events()) != i {
 				t.Fatalf("after event %d: score %d of %d events, was %d", i, v.Home.Score, len(then.Events()), shown[i].Home.Score)
 			}
+			if i > 0 && i%5 == 0 { // the last was a void: voided itself, all is as before it
+				again := &table{t: t, Game: then, at: t2}
+				again.do(fmt.Sprintf("void %d", i))
+				if got, want := again.view().Home.Score, shown[i-1].Home.Score; got != want {
+					t.Fatalf("event %d taken back after Until: %d points, want %d", i, got, want)
+				}
+			}
 		}
 	}
 }
@@ -375,14 +390,14 @@ func TestUntilIsTheGameOfThen(t *testing.T) {
 func TestCorrectedGoesByWhatWasTrue(t *testing.T) {
 	g := begin(t, "nfhs")
 	g.at = clock.Instant(10 * time.Second)
-	g.do("was 5 score home 1", "was 3 score home 2", "was 4 score away 3", "was 3 score away 1", "was 9 score home 3")
+	g.do("was 5 score home 1", "was 3 score home 2", "was 4 score away 3", "was 3 score away 1", "was 9 score home 3", "was 2 horn")
 	want := []struct {
 		at         float64
 		home, away int
 		last       int
-	}{{0, 0, 0, 0}, {2.9, 0, 0, 0}, {3, 2, 1, 4}, {4, 2, 4, 4}, {5, 3, 4, 4}, {8.9, 3, 4, 4}, {9, 6, 4, 5}, {100, 6, 4, 5}}
+	}{{0, 0, 0, 0}, {2.9, 0, 0, 6}, {3, 2, 1, 6}, {4, 2, 4, 6}, {5, 3, 4, 6}, {8.9, 3, 4, 6}, {9, 6, 4, 6}, {100, 6, 4, 6}}
 	a := g.Corrected()
-	for _, order := range [][]int{{0, 1, 2, 3, 4, 5, 6, 7}, {7, 6, 5, 4, 3, 2, 1, 0}, {2, 0, 2, 3, 2, 7, 4, 4, 1, 6}} {
+	for _, order := range [][]int{{0, 1, 2, 3, 4, 5, 6, 7}, {7, 6, 5, 4, 3, 2, 1, 0}, {2, 0, 2, 3, 2, 7, 4, 4, 1, 6}, {1, 0, 1, 1, 0}} {
 		for _, i := range order {
 			w := want[i]
 			v := a.View(clock.Instant(w.at * 1e9))
@@ -485,5 +500,7 @@ func TestTheLastPeriodThatThereCanBe(t *testing.T) {
 		if v := g.view(); v.Period.Number != 20 || v.Period.Phase != engine.Interval || v.Home.Timeouts.Kinds[0].Left != 2 {
 			t.Errorf("%s: %+v", set, v.Period)
 		}
+		g.do("timeout away")
+		begin(t, set).do("take score 1 0 period 20")
 	}
 }

@@ -114,6 +114,7 @@ func TestJSONToItsEdges(t *testing.T) {
 		{"no UTF-8 in a text", "{\"do\":\"message\",\"text\":\"\xff\"}", BadValue},
 		{"an escape that is none", `{"do":"message","text":"a\x"}`, BadValue},
 		{"a text that is true", `{"do":"message","text":true}`, BadValue},
+		{"a verb under another key", `{"to":"horn"}`, UnknownCommand},
 		{"a verb that is a number", `{"do":1}`, UnknownCommand},
 		{"an empty object", `{}`, UnknownCommand},
 		{"a number that is true", `{"do":"score","team":"home","points":true}`, BadValue},
@@ -139,7 +140,7 @@ func TestJSONToItsEdges(t *testing.T) {
 		}
 	}
 	for text, size := range map[string]int{
-		`"a"x`: 3, `"a\"b"x`: 6, `"\\"x`: 4, `12,`: 2, "12 ": 2, "12\t": 2, "12\r": 2, "12\n": 2, `12}`: 2, `12]`: 2, `true`: 4, `{}x`: 2, `[]x`: 2, `[[]]x`: 4,
+		`"a"x`: 3, `"a\"b"x`: 6, `"\\"x`: 4, `12,`: 2, "12 ": 2, "12\t": 2, "12\r": 2, "12\n": 2, `12}`: 2, `12]`: 2, `true`: 4, `{}x`: 2, `[]x`: 2, `[[]]x`: 4, `[[], 1]x`: 7, `{"a":{},"b":1}x`: 14,
 		`{"a":[1,{"b":2}]}x`: 17, `["]"]x`: 5, `[1, 2]x`: 6, `{"a":"\\"}x`: 10,
 	} {
 		if got := sizeOf(text); got != size {

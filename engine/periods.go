@@ -97,14 +97,13 @@ func decideClockSet(s *State, c *Command, _ moment) *Error { return s.checkReadi
 
 func (s *State) checkReading(d time.Duration) *Error {
 	length := s.rules.Length(s.period)
-	if d >= 0 && d <= length {
-		return nil
+	switch {
+	case d < 0:
+		return Refuse(BelowZero, clock.FormatSeconds(d), "0:00 to "+clock.Format(length), "the clock would go below 0:00; use clock set for an exact reading")
+	case d > length:
+		return Refuse(AboveLimit, clock.Format(d), "0:00 to "+clock.Format(length), fmt.Sprintf("%s is more than this period's %s; use period set, or set period_length", clock.Format(d), clock.Format(length)))
 	}
-	want := "0:00 to " + clock.Format(length)
-	if d < 0 {
-		return Refuse(BelowZero, clock.FormatSeconds(d), want, "the clock would go below 0:00; use clock set for an exact reading")
-	}
-	return Refuse(AboveLimit, clock.Format(d), want, fmt.Sprintf("%s is more than this period's %s; use period set, or set period_length", clock.Format(d), clock.Format(length)))
+	return nil
 }
 
 func applyClockSet(s *State, c *Command, m moment) { s.setClock(c.Time.Value, m.at) }

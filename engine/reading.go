@@ -66,7 +66,7 @@ func (g *Game) viewInto(v *View, at, touched clock.Instant, number int) {
 		v.Horn = at.Sub(horn.Value) < hornLasts
 	}
 	if zero, started := s.clock.Zero(); started {
-		v.PeriodEnded = zero <= at && touched <= zero
+		v.PeriodEnded = zero <= at && touched < zero
 	}
 	final, winner := s.decided(at)
 	v.Final, v.Winner = final, Maybe[Team]{winner, winner != NoTeam}
