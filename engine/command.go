@@ -427,12 +427,12 @@ func givenTwice(key string) *Error {
 func (f *Field) textOf(raw string) (string, bool) {
 	switch f.Form {
 	case Number:
-		return raw, raw[0] == '-' || raw[0] >= '0' && raw[0] <= '9'
+		return raw, true // Put takes nothing but a number
 	case List:
 		var list []string
 		err := json.Unmarshal([]byte(raw), &list)
 		text := strings.Join(list, " ")
-		return text, err == nil && raw[0] == '[' && len(list) == strings.Count(text, " ")+1
+		return text, err == nil && len(list) == strings.Count(text, " ")+1
 	}
 	return unquote(raw)
 }
@@ -442,7 +442,7 @@ func unquote(raw string) (text string, ok bool) {
 	if raw[0] != '"' {
 		return "", false
 	}
-	if strings.IndexByte(raw, '\\') < 0 {
+	if !strings.Contains(raw, `\`) {
 		return raw[1 : len(raw)-1], true
 	}
 	return unescape(raw)

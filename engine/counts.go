@@ -61,14 +61,13 @@ func (t *side) numbers() string {
 }
 
 func inRange(what string, n, high int) *Error {
-	if n >= 0 && n <= high {
-		return nil
+	switch {
+	case n < 0:
+		return Refuse(BelowZero, fmt.Sprint(n), fmt.Sprintf("0 to %d", high), fmt.Sprintf("%s would fall below zero", what))
+	case n > high:
+		return Refuse(AboveLimit, fmt.Sprint(n), fmt.Sprintf("0 to %d", high), fmt.Sprintf("%s can be %d at most", what, high))
 	}
-	want := fmt.Sprintf("0 to %d", high)
-	if n < 0 {
-		return Refuse(BelowZero, fmt.Sprint(n), want, fmt.Sprintf("%s would fall below zero", what))
-	}
-	return Refuse(AboveLimit, fmt.Sprint(n), want, fmt.Sprintf("%s can be %d at most", what, high))
+	return nil
 }
 
 func decideScore(s *State, c *Command, _ moment) *Error {

@@ -163,9 +163,9 @@ func whole(name, key string, low, high int, at func(*Command) *int) Field {
 }
 
 func putWhole(s string, low, high int, at *int) bool {
-	n, err := strconv.Atoi(strings.TrimPrefix(s, "+"))
+	n, err := strconv.Atoi(s)
 	*at = n
-	return err == nil && n >= low && n <= high && len(s) <= 11 && !strings.HasPrefix(s, "+-")
+	return err == nil && n >= low && n <= high && len(s) <= 11
 }
 
 func score(key string, i int) Field {
@@ -271,7 +271,7 @@ func isNumber(s string) bool {
 }
 
 func isToken(s string, limit int) bool {
-	return s != "" && len(s) <= limit && s[0] >= 'a' && s[0] <= 'z' && strings.Trim(s, "abcdefghijklmnopqrstuvwxyz0123456789_-") == ""
+	return s != "" && len(s) <= limit && s[0] >= 'a' && strings.Trim(s, "abcdefghijklmnopqrstuvwxyz0123456789_-") == ""
 }
 
 // isText refuses control characters, line ends and the marks that turn the direction of all that follows them.

@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -481,10 +482,7 @@ func (g *Game) Corrected() *Account {
 		a.order = append(a.order, e)
 	}
 	slices.SortStableFunc(a.order, func(x, y Event) int {
-		if x.At != y.At {
-			return int(min(max(x.At-y.At, -1), 1))
-		}
-		return x.Number - y.Number
+		return cmp.Or(cmp.Compare(x.At, y.At), cmp.Compare(x.Number, y.Number))
 	})
 	a.rewind()
 	return a

@@ -214,7 +214,7 @@ func (s *State) timed() bool { return s.between() || s.phase == Before && s.rule
 // ended tells whether the lit frame of a period's end is there: from the clock's zero until the next event.
 func (s *State) ended(at, touched clock.Instant) bool {
 	zero, started := s.clock.Zero()
-	return started && zero <= at && touched <= zero
+	return started && zero <= at && touched < zero
 }
 
 func (s *State) inLastMinute(at clock.Instant) bool {

@@ -98,14 +98,13 @@ func decideClockSet(s *State, c *Command, _ moment) *Error { return s.checkReadi
 
 func (s *State) checkReading(d time.Duration) *Error {
 	length := s.rules.Length(s.period)
-	if d >= 0 && d <= length {
-		return nil
+	switch {
+	case d < 0:
+		return Refuse(BelowZero, clock.FormatSeconds(d), "0:00 to "+clock.Format(length), "the clock would go below 0:00; use clock set for an exact reading")
+	case d > length:
+		return Refuse(AboveLimit, clock.Format(d), "0:00 to "+clock.Format(length), fmt.Sprintf("%s is more than this period's %s; use period set, or set period_length", clock.Format(d), clock.Format(length)))
 	}
-	want := "0:00 to " + clock.Format(length)
-	if d < 0 {
-		return Refuse(BelowZero, clock.FormatSeconds(d), want, "the clock would go below 0:00; use clock set for an exact reading")
-	}
-	return Refuse(AboveLimit, clock.Format(d), want, fmt.Sprintf("%s is more than this period's %s; use period set, or set period_length", clock.Format(d), clock.Format(length)))
+	return nil
 }
 
 func applyClockSet(s *State, c *Command, m moment) { s.setClock(c.Time.Value, m.at) }
@@ -153,7 +152,6 @@ func applyPeriodNext(s *State, _ *Command, m moment) {
 func (s *State) finish(m moment) {
 	s.halt(m.at)
 	s.phase, s.timeout, s.interval = Over, timeout{}, clock.Clock{}
-	s.shotShown, s.shotWanted = false, false
 	s.teams[0].ahead, s.teams[1].ahead = 0, 0
 	s.mark(m)
 }

@@ -148,7 +148,7 @@ func (s *State) shotView(at clock.Instant) Maybe[TimerView] {
 	// Zeroes mean that the time has run out (guideline 9), so the reading is raised, never cut down.
 	display := clock.Display{Rounding: clock.Ceil}
 	text := display.Seconds(d)
-	if s.rules.ShotTenths > 0 && d < s.rules.ShotTenths && d > 0 {
+	if d > 0 && d < s.rules.ShotTenths {
 		text = display.Tenths(d)
 	}
 	return Some(TimerView{text, milliseconds(d), s.shot.Running(at) && (s.running(at) || s.timeless())})
@@ -226,13 +226,13 @@ func tally(p *person) string {
 	return text
 }
 
-// oneShort tells whether one more foul of some kind puts a player out.
+// oneShort tells whether one more foul of some kind puts a player out; a technical of the second class does so only where one
+// of the first does.
 func (s *State) oneShort(p *person) bool {
-	for _, more := range [...]person{{fouls: 1}, {technicals: 1}, {minor: 1}, {grave: 1}} {
+	for _, more := range [...]person{{fouls: 1}, {technicals: 1}, {grave: 1}} {
 		next := *p
 		next.fouls += more.fouls
 		next.technicals += more.technicals
-		next.minor += more.minor
 		next.grave += more.grave
 		// A first technical or grave foul is not a step towards a pair of them.
 		if more.fouls == 0 && p.technicals+p.minor+p.grave == 0 {

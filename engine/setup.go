@@ -184,7 +184,7 @@ func applySet(s *State, c *Command, m moment) {
 	}
 	if s.phase == Before || s.phase == Play {
 		was, now := old.Length(s.period), s.rules.Length(s.period)
-		if was != now && !s.clock.Started() && s.clock.Remaining(m.at) == was {
+		if !s.clock.Started() && s.clock.Remaining(m.at) == was {
 			s.clock = clock.New(now)
 		}
 		if s.rules.ShotClock != old.ShotClock ||
@@ -202,7 +202,7 @@ func applySet(s *State, c *Command, m moment) {
 	if s.between() {
 		was, now = old.IntervalAfter(s.period), s.rules.IntervalAfter(s.period)
 	}
-	if was != now && s.phase != Play && s.phase != Over && !s.interval.Started() && s.interval.Remaining(m.at) == was {
+	if s.phase != Play && s.phase != Over && !s.interval.Started() && s.interval.Remaining(m.at) == was {
 		s.interval = clock.New(now)
 	}
 }

@@ -128,7 +128,7 @@ func (s *State) team(t Team) *side { return &s.teams[t-1] }
 // begin puts the state before the game.
 func (s *State) begin() {
 	s.phase, s.period = Before, 1
-	s.clock = clock.New(s.rules.Length(1))
+	s.clock = clock.New(s.rules.Length(s.period))
 	s.interval = clock.New(s.rules.Warmup)
 	s.resetShot()
 }

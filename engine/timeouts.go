@@ -43,8 +43,6 @@ func (s *State) allow(left *kinds, n, half int) {
 	for k := range left {
 		allowed := &r.Timeouts[k]
 		switch {
-		case allowed.Length == 0:
-			left[k] = 0
 		case n == 1:
 			left[k] = allowed.First
 		case n == half+1 && n <= r.Periods && r.TimeoutSpan == rules.PerHalf:

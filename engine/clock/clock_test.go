@@ -141,6 +141,7 @@ func TestDisplay(t *testing.T) {
 		{"no tenths at all; definition", Display{Floor, 0}, 940 * time.Millisecond, "0:00"},
 		{"a nanosecond raised; definition", Display{Ceil, time.Minute}, 1, "0.1"},
 		{"tens of minutes behind an hour", minute, time.Hour + 10*time.Minute + 50*time.Second, "1:10:50"},
+		{"a minute with tenths above it", Display{Floor, 10 * time.Minute}, time.Minute, "1:00.0"},
 		{"tenths end at their limit; definition", Display{Floor, 10500 * time.Millisecond}, 10500 * time.Millisecond, "0:10"},
 		{"the longest there is", minute, 999*time.Hour + 59*time.Minute + 59*time.Second, "999:59:59"},
 	} {

@@ -257,6 +257,20 @@ func TestLinesAtTheEdgeOfWhatIsTaken(t *testing.T) {
 			t.Errorf("%s: %v", row.name, err)
 		}
 	}
+	// A line whose seal is not ours may be a newer version's, where it says so: the first alone does.
+	for _, row := range []struct {
+		text string
+		code Code
+		line int
+	}{
+		{`{"seq":1,"header":{"format":2,"new":1}}` + "\n", Future, 1}, {`{"seq":1,"header":{"format":1,"new":1}}` + "\n", Damaged, 1},
+		{first + `{"seq":1,"header":{"format":2}}` + "\n", Damaged, 2}, {`{"seq":1,"header":{"format":x}}` + "\n", Damaged, 1},
+	} {
+		var e *Error
+		if _, err := Read(strings.NewReader(row.text)); !errors.As(err, &e) || e.Code != row.code || e.Line != row.line {
+			t.Errorf("%s: %v, want %s at line %d", row.text[max(0, len(row.text)-50):], err, row.code, row.line)
+		}
+	}
 	blank := first + "\n" + seal(`{"seq":2,"end":{"at_ns":9}`)
 	if _, err := Read(strings.NewReader(blank)); err == nil || err.Error() != "line 2: it does not end in a checksum" {
 		t.Errorf("a blank line: %v", err)
@@ -280,6 +294,8 @@ func TestQuickReadingToItsEdges(t *testing.T) {
 		{`{"seq":2,"event":{"number":1,"at_ns":0,"desk":" ~","command":{"do":"horn"}}`, true},
 		{"{\"seq\":2,\"event\":{\"number\":1,\"at_ns\":0,\"desk\":\"\x7f\",\"command\":{\"do\":\"horn\"}}", false},
 		{`{"seq":2,"event":{"number":1,"at_ns":999999999999999999,"desk":"a","command":{"do":"horn"}}`, true},
+		{`{"seq":2,"event":{"number":1,"at_ns":05,"desk":"a","command":{"do":"horn"}}`, false},
+		{`{"seq":2,"event":{"number":1,"at_ns":0,"command":{"do":"horn"}}`, false},
 		{`{"seq":2,"event":{"number":1,"at_ns":1:,"desk":"a","command":{"do":"horn"}}`, false},
 		{`{"seq":2,"event":{"number":1,"at_ns":0,"desk":"a","command":{"do":"horn"}`, false},
 		{`{"seq":2,"event":{"number":1,"at_ns":0,"desk":"a","comand":{"do":"horn"}}`, false},

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"time"
 	"unicode/utf8"
@@ -204,7 +205,7 @@ func checkOrigin(body []byte) error {
 			Program *string
 		}
 	}
-	whole := append(append(make([]byte, 0, len(body)+1), body...), '}')
+	whole := slices.Concat(body, []byte{'}'})
 	err := json.Unmarshal(whole, &first)
 	h := first.Header
 	switch {
@@ -299,7 +300,7 @@ type wireRecord struct {
 }
 
 func parseRecord(body []byte, number int) (r Record, problem string) {
-	whole := append(append(make([]byte, 0, len(body)+1), body...), '}')
+	whole := slices.Concat(body, []byte{'}'})
 	if !utf8.Valid(whole) {
 		return r, "it is not UTF-8"
 	}

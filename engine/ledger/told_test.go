@@ -39,10 +39,11 @@ func TestWhichEventsAreBehindACount(t *testing.T) {
 		take score 10 3
 		period set 1
 		fouls away = 3
-		period set 1`
+		period set 1
+		take score 11 3`
 	for _, tt := range []struct{ book, want string }{
-		{"home score 99", "home score||10|99|[1 2 3 5 25]|[]"},
-		{"away score 99", "away score||3|99|[1 4 25]|[]"},
+		{"home score 99", "home score||11|99|[1 2 3 5 25 29]|[]"},
+		{"away score 99", "away score||3|99|[1 4 25 29]|[]"},
 		{"home fouls 99", "home fouls|1st|6|99|[1 6 9 23]|[]"},
 		{"away fouls 99", "away fouls|1st|3|99|[1 8 27]|[]"},
 		{"home timeouts full 9", "home timeouts full||0|9|[12 14 15]|[]"},
@@ -147,6 +148,20 @@ func TestAFoulToldLateFindsItsPeriod(t *testing.T) {
 		if got := l.Entries[5].FoulPeriod; got != tt.want {
 			t.Errorf("a foul that was at %s belongs to period %d, want %d", tt.was, got, tt.want)
 		}
+	}
+}
+
+func TestAFoulToldLateAfterAGameBegunLater(t *testing.T) {
+	l := read(t, "@0 period set 2\n@5 was 3 foul home by 12")
+	if got := l.Entries[1].FoulPeriod; got != 2 {
+		t.Errorf("it belongs to period %d, want 2", got)
+	}
+}
+
+func TestSheetCountsAFoulOfAPeriodToCome(t *testing.T) {
+	l := read(t, "period next\nperiod next\nfoul home")
+	if got := l.Sheet().Teams[0].Notes[1] + "; " + l.Sheet().Teams[1].Notes[1]; got != "team fouls: 1st 0, 2nd 1; team fouls: 1st 0" {
+		t.Errorf("%q", got)
 	}
 }
 

@@ -44,7 +44,7 @@ func TestEveryValueIsAsTheBooksHaveIt(t *testing.T) {
 			if !ok {
 				value, ok = want[[2]string{like[set], name}]
 			}
-			if got, _ := s.Get(name); !ok || got != value {
+			if got, has := s.Get(name); !ok || !has || got != value {
 				t.Errorf("%s: %s is %q, the books have %q", set, name, got, value)
 			}
 		}

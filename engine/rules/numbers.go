@@ -80,8 +80,8 @@ func place(number string) (int, bool) {
 	if number == "00" {
 		return doubleZero, true
 	}
-	n, err := strconv.Atoi(number)
-	if err != nil || n < 0 || n > 99 || number != strconv.Itoa(n) {
+	n, _ := strconv.Atoi(number) // what is no number is not written so
+	if n < 0 || n > 99 || number != strconv.Itoa(n) {
 		return 0, false
 	}
 	return n, true

@@ -77,13 +77,13 @@ func TestListsToTheirEdges(t *testing.T) {
 		ok         bool
 	}{
 		{"bonus", "1:one", true}, {"bonus", "99:two", true}, {"bonus", "100:two", false}, {"bonus", "1:one,2:two,3:three", true},
-		{"bonus", "1:one,2:two,3:three,4:two", false}, {"bonus", "5:two,5:three", false}, {"bonus", "x:two", false}, {"bonus", "5", false}, {"bonus", "0:one", false},
+		{"bonus", "1:one,2:two,3:three,4:two", false}, {"bonus", "5:two,5:three", false}, {"bonus", "x:two", false}, {"bonus", "5", false}, {"bonus", "05:two", false}, {"bonus", "0:one", false},
 		{"halftime_horns", "1:00:00,0:01", true}, {"halftime_horns", "1:00:00.001", false}, {"halftime_horns", "0.999", false},
 		{"halftime_horns", "3:00,3:00", false}, {"halftime_horns", "3:00,2:00,1:00", false}, {"halftime_horns", "1.2345", false}, {"halftime_horns", "x", false},
 		{"timeouts_full", "9/9+9,keep:9", true}, {"timeouts_full", "10", false}, {"timeouts_full", "1/10", false}, {"timeouts_full", "1+10", false},
 		{"timeouts_full", "1,keep:1", true}, {"timeouts_full", "0/1+1", true}, {"timeouts_full", "x", false}, {"timeouts_full", "x/1", false}, {"timeouts_full", "1/x+1", false},
 		{"basket_points", "1/1", true}, {"basket_points", "9/9", true}, {"basket_points", "9/10", false}, {"basket_points", "x/2", false}, {"basket_points", "2/x", false},
-		{"basket_points", "3/2", false}, {"numbers", "5-5", false}, {"numbers", "5-6", true}, {"numbers", "98-99", true}, {"numbers", "0-00", false}, {"numbers", "x", false},
+		{"basket_points", "02/3", false}, {"basket_points", "2/03", false}, {"basket_points", "3/2", false}, {"numbers", "5-5", false}, {"numbers", "5-6", true}, {"numbers", "98-99", true}, {"numbers", "0-00", false}, {"numbers", "x", false},
 	} {
 		s := nfhsSet(t)
 		if err := s.Put(row.key, row.value); (err == nil) != row.ok {

@@ -37,6 +37,8 @@ func TestRefusalsSayWhatAndWhere(t *testing.T) {
 		{"a directive that there is not", "scoer home 2", 1, engine.UnknownCommand, "scoer", "a time and a command, or rules, team, roster or set", "did you mean score?"},
 		{"another word in a directive", "roster home 12 on", 1, engine.BadValue, "on", "off, or text in quotes", `"on" does not fit after "roster home 12"`},
 		{"the same word in a directive", "clock clock", 1, engine.UnknownCommand, "clock", "a time and a command, or rules, team, roster or set", `"clock" does not fit after "clock"`},
+		{"another word of a command", "clock go", 1, engine.UnknownCommand, "go", "nudge, or set, or start, or stop", `"go" does not fit after "clock"`},
+		{"the directive's word again", "roster roster", 1, engine.BadValue, "roster", "home or away", `"roster" does not fit after "roster"`},
 		{"a command without a time", "horn", 1, engine.MissingField, "horn", "a time before the command, as 12.4 horn", "horn needs the time at which it is keyed before it"},
 		{"a directive too late", "5 horn\nset numbers any", 2, engine.OutOfOrder, "set", "a time, as 12.4 set", "must stand before the first timed line"},
 		{"rules too late", "5 horn\nrules nfhs", 2, engine.OutOfOrder, "rules", "a time, as 12.4 rules", "must stand before the first timed line"},

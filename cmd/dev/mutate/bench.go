@@ -1,6 +1,7 @@
 package mutate
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -35,7 +36,8 @@ type binary struct {
 	tests []*test
 }
 
-// test is one test of a binary: how long it takes, how often it asks at most, and which mutants' places it comes to.
+// test is one test of a binary: what it takes of a processor, how often it asks at most, and which mutants' places it
+// comes to.
 type test struct {
 	name  string
 	took  time.Duration
@@ -66,10 +68,10 @@ func (b *bench) build() error {
 // overlay writes the changed files into a folder, with the list of them that the compiler takes, whose place it returns.
 func (b *bench) overlay(folder string, alone *Mutant) (string, error) {
 	replace := map[string]string{}
-	put := func(of string, text []byte) error {
+	put := func(of, text string) error {
 		at := filepath.Join(folder, strconv.Itoa(len(replace))+".go")
 		replace[of] = at
-		return os.WriteFile(at, text, 0o666)
+		return os.WriteFile(at, []byte(text), 0o666)
 	}
 	for _, r := range b.rooms {
 		if len(r.mutants) == 0 {
@@ -84,7 +86,7 @@ func (b *bench) overlay(folder string, alone *Mutant) (string, error) {
 				return "", err
 			}
 		}
-		if err := put(r.helperPlace(), []byte(r.helperFile())); err != nil {
+		if err := put(r.helperPlace(), r.helperFile()); err != nil {
 			return "", err
 		}
 	}
@@ -160,12 +162,11 @@ func (b *bench) leaveOut(of *binary, t *test, why error) error {
 func (b *bench) recordOne(of *binary, t *test, place string) error {
 	cmd := b.command(b.ctx, of, 0, "-test.run=^"+regexp.QuoteMeta(t.name)+"$")
 	cmd.Env = append(cmd.Env, recording+"="+place)
-	began := time.Now()
 	said, err := cmd.CombinedOutput()
-	t.took = time.Since(began)
 	if err != nil {
 		return fmt.Errorf("%s of %s fails without a change: %w\n%s", t.name, of.room.name, err, said)
 	}
+	t.took = cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()
 	t.comes = make([]bool, len(b.all)+1)
 	text, err := os.ReadFile(place)
 	if err != nil && !errors.Is(err, os.ErrNotExist) {
@@ -252,44 +253,52 @@ func (b *bench) number(m *Mutant) int { return m.room.first + slices.Index(m.roo
 
 // group is some tests of one binary, run together.
 type group struct {
-	of    *binary
-	names []string
-	cost  time.Duration
-	asks  int
+	of   *binary
+	all  []*test
+	cost time.Duration
+	asks int
+}
+
+func (g *group) add(t *test) *group {
+	g.all, g.cost, g.asks = append(g.all, t), g.cost+t.took, g.asks+t.asks
+	return g
 }
 
 // cheap is how long a test may take to be run with others, before all that take longer.
 const cheap = 50 * time.Millisecond
 
-// groups returns the tests that come to a mutant's place, the cheapest first.
-func (b *bench) groups(number int) []*group {
-	var list []*group
+// groups returns the tests that come to a mutant's place: first the one that caught the last in the same file, then the
+// cheapest.
+func (b *bench) groups(number int, last *test) []*group {
+	var first, list []*group
 	for _, t := range b.binaries {
 		quick := &group{of: t}
 		for _, one := range t.tests {
 			switch {
 			case !one.comes[number]:
+			case one == last:
+				first = append(first, (&group{of: t}).add(one))
 			case one.took > cheap:
-				list = append(list, &group{t, []string{one.name}, one.took, one.asks})
+				list = append(list, (&group{of: t}).add(one))
 			default:
-				quick.names = append(quick.names, one.name)
-				quick.cost, quick.asks = quick.cost+one.took, quick.asks+one.asks
+				quick.add(one)
 			}
 		}
-		if quick.names != nil {
+		if quick.all != nil {
 			list = append(list, quick)
 		}
 	}
-	slices.SortStableFunc(list, func(a, b *group) int { return int(a.cost - b.cost) })
-	return list
+	slices.SortStableFunc(list, func(a, b *group) int { return cmp.Compare(a.cost, b.cost) })
+	return append(first, list...)
 }
 
 // one runs the tests that come to a mutant's place until one fails.
 func (b *bench) one(m *Mutant) (outcome, error) {
 	number := b.number(m)
-	for _, g := range b.groups(number) {
-		result, err := b.run(g, number)
+	for _, g := range b.groups(number, m.source.caught()) {
+		result, by, err := b.run(g, number)
 		if result != survived || err != nil {
+			m.source.remember(by)
 			return result, err
 		}
 	}
@@ -303,27 +312,40 @@ const (
 	leeway   = 1 << 20 // questions
 )
 
-// run tells whether the tests fail as a mutant, or do not come to an end.
-func (b *bench) run(g *group, number int) (outcome, error) {
+// run tells whether the tests fail as a mutant, by which, or whether they do not come to an end.
+func (b *bench) run(g *group, number int) (outcome, *test, error) {
 	ctx, stop := context.WithTimeout(b.ctx, patience*g.cost+atLeast)
 	defer stop()
-	names := make([]string, len(g.names))
-	for i, name := range g.names {
-		names[i] = regexp.QuoteMeta(name)
+	names := make([]string, len(g.all))
+	for i, t := range g.all {
+		names[i] = regexp.QuoteMeta(t.name)
 	}
 	cmd := b.command(ctx, g.of, number, "-test.run=^("+strings.Join(names, "|")+")$")
 	cmd.Env = append(cmd.Env, fmt.Sprintf("%s=%d", budget, patience*g.asks+leeway))
-	err := cmd.Run()
+	out, err := cmd.Output()
 	var exit *exec.ExitError
 	switch {
 	case b.ctx.Err() != nil:
-		return untried, b.ctx.Err()
+		return untried, nil, b.ctx.Err()
 	case ctx.Err() != nil, errors.As(err, &exit) && exit.ExitCode() == ranAway:
-		return hung, nil
+		return hung, nil, nil
 	case exit != nil:
-		return caught, nil
+		return caught, g.failed(string(out)), nil
 	}
-	return survived, err
+	return survived, nil, err
+}
+
+// failed returns the test that said so; nil where none could.
+func (g *group) failed(out string) *test {
+	_, line, _ := strings.Cut(out, "--- FAIL: ")
+	name, _, _ := strings.Cut(line, " ")
+	name, _, _ = strings.Cut(name, "/")
+	for _, t := range g.all {
+		if t.name == name {
+			return t
+		}
+	}
+	return nil
 }
 
 // alone builds the tests with one mutant in them and runs all that come to its room: its own first.
@@ -343,10 +365,9 @@ func (b *bench) alone(m *Mutant, i int) (outcome, error) {
 			return unbuilt, b.ctx.Err()
 		}
 		for _, one := range t.tests {
-			all.names = append(all.names, one.name)
-			all.cost, all.asks = all.cost+one.took, all.asks+one.asks
+			all.add(one)
 		}
-		result, err := b.run(all, b.number(m))
+		result, _, err := b.run(all, b.number(m))
 		if result != survived || err != nil {
 			return result, err
 		}

@@ -59,6 +59,9 @@ func (f *finder) visit(n ast.Node) {
 	case *ast.BasicLit:
 		switch n.Kind {
 		case token.INT, token.CHAR:
+			if f.inLength() {
+				return // of an array's type: one place more would only never be used
+			}
 			for _, to := range neighbours(n) {
 				f.add(n.Pos(), n.Value, to)
 			}
@@ -78,6 +81,16 @@ func (f *finder) visit(n ast.Node) {
 }
 
 func (f *finder) parent() ast.Node { return f.around[len(f.around)-2] }
+
+// inLength tells whether the node is part of an array type's length.
+func (f *finder) inLength() bool {
+	for i, n := range f.around[1:] {
+		if array, ok := f.around[i].(*ast.ArrayType); ok && array.Len == n {
+			return true
+		}
+	}
+	return false
+}
 
 // isRow tells whether a literal is a row of a table whose constants are texts: of a struct type named row, the first
 // field of which is a name and the second its value.
@@ -175,11 +188,33 @@ func (f *finder) context(m *Mutant) (before, after string) {
 		}
 		from, to = low, high
 	}
-	head, tail := string(f.source.text[from:m.start]), string(f.source.text[m.end:to])
+	before = oneLine(string(f.source.text[from:to]))
+	after = oneLine(apply(f.source.text, from, to, append(f.grouped(), edit{m.start, m.end, m.now, replaces})))
 	if from == m.start && to == m.end {
-		head, tail = f.list()
+		head, tail := f.list()
+		before, after = oneLine(head+before+tail), oneLine(head+after+tail)
 	}
-	return oneLine(head + string(f.source.text[m.start:m.end]) + tail), oneLine(head + m.now + tail)
+	return before, after
+}
+
+// grouped puts what binds by itself now, and would not once && and || have changed places, into brackets: the change is to
+// be read as it is made.
+func (f *finder) grouped() []edit {
+	around := func(e ast.Expr) []edit {
+		low, high := f.file.Offset(e.Pos()), f.file.Offset(e.End())
+		return []edit{{low, low, "(", 0}, {high, high, ")", -1}}
+	}
+	is := func(n ast.Node, op token.Token) bool {
+		b, ok := n.(*ast.BinaryExpr)
+		return ok && b.Op == op
+	}
+	switch n := f.around[len(f.around)-1]; {
+	case is(n, token.LAND) && is(f.parent(), token.LAND):
+		return around(n.(*ast.BinaryExpr))
+	case is(n, token.LOR) && is(n.(*ast.BinaryExpr).X, token.LOR):
+		return around(n.(*ast.BinaryExpr).X)
+	}
+	return nil
 }
 
 // mustBeConstant tells whether the node stands where only a constant compiles.
@@ -188,10 +223,6 @@ func (f *finder) mustBeConstant() bool {
 		switch n := n.(type) {
 		case *ast.GenDecl:
 			if n.Tok == token.CONST {
-				return true
-			}
-		case *ast.ArrayType:
-			if i+1 < len(f.around) && n.Len == f.around[i+1] {
 				return true
 			}
 		case *ast.KeyValueExpr:

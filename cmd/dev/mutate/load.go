@@ -17,6 +17,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -42,6 +43,21 @@ type source struct {
 	text  []byte
 	ast   *ast.File
 	file  *token.File
+
+	lock sync.Mutex
+	last *test // that caught a mutant of this file
+}
+
+func (s *source) caught() *test {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	return s.last
+}
+
+func (s *source) remember(t *test) {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	s.last = t
 }
 
 // listed is what we read of a package from go list.
@@ -120,7 +136,7 @@ func (r *room) read(p listed, files *token.FileSet, imp types.Importer) error {
 		if err != nil {
 			return err
 		}
-		r.sources = append(r.sources, &source{place, text, syntax, files.File(syntax.Pos())})
+		r.sources = append(r.sources, &source{place: place, text: text, ast: syntax, file: files.File(syntax.Pos())})
 		parsed = append(parsed, syntax)
 	}
 	r.info = &types.Info{Types: map[ast.Expr]types.TypeAndValue{}, Uses: map[*ast.Ident]types.Object{}}

@@ -1,8 +1,13 @@
 // Package mutate asks whether the tests would notice: it changes one comparison or constant of the code at a time and runs
 // the tests on each such mutant. It must not change the tree, and it knows no room by heart.
 //
+// It changes < and <=, > and >=, == and !=, && and || for each other, true for false, a whole number or character for the
+// next one, 1 for 0 too, and in a table of rows the numbers and words of the values (see data.go). It leaves the lengths
+// of array types, where one more is only never used, and texts otherwise.
+//
 // The tests are built once, from copies in which every place asks whether it is the one to differ; a mutant is then a
-// run of the same binary under another number. What must be a constant to compile is built by itself.
+// run of the same binary under another number. What must be a constant to compile is built by itself. Tests that count
+// allocations cannot run so, and are left out; none takes their place.
 //
 //	report, err := mutate.Run(ctx, mutate.Options{Dir: ".", Tests: "./engine/...", Say: os.Stderr})
 //	for _, m := range report.Survivors { fmt.Println(m) }

@@ -144,12 +144,25 @@ func (r *room) helperPlace() string { return filepath.Join(r.dir, "mutant_helper
 type edit struct {
 	start, end int
 	text       string
-	order      int // of two at one place: what closes comes first, then what opens, then what is replaced
+	order      int // of two at one place: what closes comes first, then what opens, then what replaces
+}
+
+const replaces = 1_000_000 // the order of that
+
+// apply returns text[from:to] with the edits in it.
+func apply(text []byte, from, to int, edits []edit) string {
+	slices.SortStableFunc(edits, func(a, b edit) int { return cmp.Or(cmp.Compare(a.start, b.start), cmp.Compare(a.order, b.order)) })
+	var out []byte
+	for _, e := range edits {
+		out = append(append(out, text[from:e.start]...), e.text...)
+		from = e.end
+	}
+	return string(append(out, text[from:to]...))
 }
 
 // schema returns a file in which every place that can asks which mutant it is. A mutant that is built by itself is put
 // in where it is given.
-func (r *room) schema(s *source, alone *Mutant) []byte {
+func (r *room) schema(s *source, alone *Mutant) string {
 	file := s.file
 	files := func(p token.Pos) int { return file.Offset(p) }
 	at := map[int][]int{} // the place's offset → the numbers of its mutants
@@ -160,12 +173,12 @@ func (r *room) schema(s *source, alone *Mutant) []byte {
 	}
 	var edits []edit
 	if alone != nil {
-		edits = append(edits, edit{alone.start, alone.end, alone.now, 1_000_000})
+		edits = append(edits, edit{alone.start, alone.end, alone.now, replaces})
 	}
 	depth := 0
 	around := func(n ast.Node, open, close string) {
 		low, high := files(n.Pos()), files(n.End())
-		edits = append(edits, edit{low, low, open, depth}, edit{high, high, close, -1_000_000 - depth})
+		edits = append(edits, edit{low, low, open, depth}, edit{high, high, close, -replaces - depth})
 	}
 	ast.Inspect(s.ast, func(n ast.Node) bool {
 		if n == nil {
@@ -193,7 +206,7 @@ func (r *room) schema(s *source, alone *Mutant) []byte {
 				around(n, ordered[n.Op]+"("+number+", ", ")")
 				op = ","
 			}
-			edits = append(edits, edit{low, low + len(n.Op.String()), op, 1_000_000})
+			edits = append(edits, edit{low, low + len(n.Op.String()), op, replaces})
 		case *ast.Ident:
 			if numbers := at[files(n.Pos())]; len(numbers) > 0 {
 				around(n, "(", fmt.Sprintf(" != mutantIs(%d))", numbers[0]))
@@ -208,16 +221,9 @@ func (r *room) schema(s *source, alone *Mutant) []byte {
 				m := r.mutants[number-r.first]
 				text = fmt.Sprintf("mutantPick%d(%d, %s, %s)", m.helper, number, text, m.now)
 			}
-			edits = append(edits, edit{files(n.Pos()), files(n.End()), text, 1_000_000})
+			edits = append(edits, edit{files(n.Pos()), files(n.End()), text, replaces})
 		}
 		return true
 	})
-	slices.SortStableFunc(edits, func(a, b edit) int { return cmp.Or(cmp.Compare(a.start, b.start), cmp.Compare(a.order, b.order)) })
-	var out []byte
-	done := 0
-	for _, e := range edits {
-		out = append(append(out, s.text[done:e.start]...), e.text...)
-		done = e.end
-	}
-	return append(out, s.text[done:]...)
+	return apply(s.text, 0, len(s.text), edits)
 }
