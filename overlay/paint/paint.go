@@ -148,8 +148,15 @@ func (l *List) Polygon(c Colour, corners ...Point) { l.Outline(0, c, corners...)
 
 // Outline appends the band of width stroke inside the edge of a convex polygon.
 func (l *List) Outline(stroke Fixed, c Colour, corners ...Point) {
+	if o := Outline(stroke, c, corners...); o.Shape != 0 {
+		l.Ops = append(l.Ops, o)
+	}
+}
+
+// Outline returns the same alone; an operation without a shape for other numbers of corners than 3 to MaxPoints.
+func Outline(stroke Fixed, c Colour, corners ...Point) Op {
 	if len(corners) < 3 || len(corners) > MaxPoints {
-		return
+		return Op{}
 	}
 	o := Op{Shape: Polygon, Count: uint8(len(corners)), Stroke: stroke, Colour: c, Box: Box{corners[0], corners[0]}}
 	for i, p := range corners {
@@ -157,7 +164,7 @@ func (l *List) Outline(stroke Fixed, c Colour, corners ...Point) {
 		o.Box.Min = Point{min(o.Box.Min.X, p.X), min(o.Box.Min.Y, p.Y)}
 		o.Box.Max = Point{max(o.Box.Max.X, p.X), max(o.Box.Max.Y, p.Y)}
 	}
-	l.Ops = append(l.Ops, o)
+	return o
 }
 
 // Arc appends a part of a ring, from the top clockwise for sweep/65536 of a turn.
