@@ -33,7 +33,12 @@ func damageSize() image.Point {
 
 func options(t testing.TB, name string, size image.Point) Options {
 	t.Helper()
-	sub, err := fs.Sub(themes.FS, "maple")
+	return optionsIn(t, "maple", name, size)
+}
+
+func optionsIn(t testing.TB, look, name string, size image.Point) Options {
+	t.Helper()
+	sub, err := fs.Sub(themes.FS, look)
 	if err != nil {
 		t.Fatal(err)
 	}
