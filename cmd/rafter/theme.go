@@ -15,6 +15,7 @@ import (
 
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/cobracli"
+	"rafter/cmd/internal/gallery"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/measure"
 	"rafter/cmd/internal/picture"
@@ -32,7 +33,7 @@ func themeCommand() *cobra.Command {
 			return say(c, "%s\n", strings.Join(picture.Themes(), "\n"))
 		},
 	}
-	return cobracli.Group(c, nil, list, themeBeginCommand(), themeMeasureCommand())
+	return cobracli.Group(c, nil, list, themeBeginCommand(), themeMeasureCommand(), themeGalleryCommand())
 }
 
 func themeBeginCommand() *cobra.Command {
@@ -143,6 +144,52 @@ func measureTheme(c *cobra.Command, name string, asJSON bool) error {
 		return cli.Fail("each line says where it is worst", fmt.Errorf("theme %s: %d of %d measures fail", name, bad, len(found)))
 	}
 	return nil
+}
+
+func themeGalleryCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use: "gallery -o DIR", Short: "one page of all graphics in every theme and size, with the measures beneath",
+		Long: "The page is index.html in that folder; it needs no script and no net. It takes a minute or two and about 15 MB a\n" +
+			"theme: --theme takes one alone. Teams and players are invented.",
+		Example: "  rafter theme gallery -o ./gallery --theme maple",
+		Args:    cobracli.Args(0, 0, ""),
+	}
+	out, only := cobracli.Text(c, "out", ""), cobracli.Text(c, "theme", "")
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		if *out == "" {
+			return cli.Wrong("usage: "+c.CommandPath()+" -o DIR", "-o is missing: the folder for the page")
+		}
+		return makeGallery(c, *out, *only)
+	}
+	return c
+}
+
+func makeGallery(c *cobra.Command, dir, only string) error {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	names := picture.Themes()
+	if only != "" {
+		names = []string{only}
+	}
+	var themes []gallery.Theme
+	p := progressOf(c, "the gallery")
+	for i, name := range names {
+		looks, err := loadTheme(c, name)
+		if err != nil {
+			return err
+		}
+		found, err := measure.Theme(ctx, looks, func(t int) { p.Tell((1000*i + t) / (4 * len(names))) })
+		if err != nil {
+			return err
+		}
+		themes = append(themes, gallery.Theme{Name: name, Looks: looks, Measures: found})
+	}
+	path, err := gallery.Make(dir, themes, func(t int) { p.Tell(250 + 3*t/4) })
+	p.Done()
+	if err != nil {
+		return cli.Fail("name a folder that can be written", err)
+	}
+	return say(c, "%s\n", path)
 }
 
 // progressOf tells how far a long job is, where somebody looks at a terminal.

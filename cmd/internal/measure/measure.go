@@ -94,19 +94,29 @@ func Failing(found []check.Measure) (n int) {
 	return n
 }
 
+// Line is a measure in words.
+type Line struct{ Name, Verdict, Value, Limit, Where, Source, About string }
+
+// Lines puts measures in words: pass, fail or not measured, and where each is worst or why it has no value.
+func Lines(found []check.Measure) (lines []Line) {
+	for _, m := range found {
+		l := Line{Name: m.Name, Verdict: verdict(m), Limit: limitOf(m), Where: m.Unmeasured, Source: m.Source, About: m.About}
+		if m.Unmeasured == "" {
+			l.Value, l.Where = valueOf(m), m.Worst
+			if m.Note != "" {
+				l.Where = strings.TrimSuffix(m.Note+"; "+l.Where, "; ")
+			}
+		}
+		lines = append(lines, l)
+	}
+	return lines
+}
+
 // Print writes a line a measure: its name, pass or fail, value, limit, where it is worst, and who set the limit.
 func Print(out io.Writer, found []check.Measure) error {
 	w := tabwriter.NewWriter(out, 0, 8, 2, ' ', 0)
-	for _, m := range found {
-		if m.Unmeasured != "" {
-			fmt.Fprintf(w, "%s\tnot measured\t\t%s\t%s\t%s\n", m.Name, limitOf(m), m.Unmeasured, m.Source)
-			continue
-		}
-		where := m.Worst
-		if m.Note != "" {
-			where = strings.TrimSuffix(m.Note+"; "+where, "; ")
-		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", m.Name, verdict(m), valueOf(m), limitOf(m), where, m.Source)
+	for _, l := range Lines(found) {
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", l.Name, l.Verdict, l.Value, l.Limit, l.Where, l.Source)
 	}
 	return w.Flush()
 }

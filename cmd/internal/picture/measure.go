@@ -13,3 +13,6 @@ func (l *Looks) Digits(o check.Options) ([]check.Measure, error) {
 	o.Theme, o.Fonts = l.theme, l.fonts.Clone()
 	return check.Digits(o)
 }
+
+// About is what the theme says of itself.
+func (l *Looks) About() string { return l.theme.About }
