@@ -43,7 +43,7 @@ func TestTheClockOnThePictureReadsAsTheClock(t *testing.T) {
 	var crops []*image.Gray
 	var want []string
 	for _, c := range cases {
-		if c.Name != "bug/clock_runs" && c.Name != "wall/clock_runs" {
+		if c.Name != "maple/bug/clock_runs" && c.Name != "maple/wall/clock_runs" {
 			continue
 		}
 		for _, reading := range readings {

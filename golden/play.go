@@ -5,35 +5,31 @@ import (
 	"fmt"
 	"strings"
 
+	"rafter/engine"
 	"rafter/engine/script"
-	"rafter/overlay/content"
 )
 
-// content plays the case's script up to its time and returns what there is to show.
-func (c Case) content() (content.Content, error) {
-	var shown content.Content
+// view plays the case's script up to its time and returns the game as it is then.
+func (c *Case) view() (engine.View, error) {
 	s, err := script.Parse(strings.NewReader(c.script))
 	if err != nil {
-		return shown, c.wrong(err)
+		return engine.View{}, c.wrong(err)
 	}
 	run, err := s.Begin(script.Published, "")
 	if err != nil {
-		return shown, c.wrong(err)
+		return engine.View{}, c.wrong(err)
 	}
 	if err := run.Until(c.At, script.Watch{}); err != nil {
-		return shown, c.wrong(err)
+		return engine.View{}, c.wrong(err)
 	}
-	view := run.Game().View(c.At)
-	shown.From(&view)
-	shown.Air = c.Air
-	return shown, nil
+	return run.Game().View(c.At), nil
 }
 
-// wrong puts the case's file, and the line in it, to an error of its script.
-func (c Case) wrong(err error) error {
+// wrong puts the line, where it stands, to an error of the case's script.
+func (c *Case) wrong(err error) error {
 	var refused *script.Error
-	if errors.As(err, &refused) && refused.Line > 0 {
-		return fmt.Errorf("cases/%s.txt:%d: %s", c.Name, c.skip+refused.Line, refused.Refusal.Message)
+	if errors.As(err, &refused) && refused.Line > 0 && refused.Line <= len(c.lines) {
+		return fmt.Errorf("cases/%s: %s", c.lines[refused.Line-1], refused.Refusal.Message)
 	}
-	return fmt.Errorf("cases/%s.txt: %w", c.Name, err)
+	return fmt.Errorf("case %s: %w", c.Name, err)
 }

@@ -14,7 +14,7 @@ import (
 type measure struct {
 	name, unit string
 	budget     float64 // the highest value allowed, or none
-	pkg, bench string  // a Go benchmark; with a program's figure both are empty
+	pkg, bench string  // a Go benchmark, * for the theme in which it is worst; with a program's figure both are empty
 	field      string  // of the benchmark's line: ns/op, allocs/op, or its own
 	scale      float64
 	against    string // a benchmark of the same package and run to compare with
@@ -26,11 +26,18 @@ const none = -1
 
 // measures are the budgets of the design, and some figures without one.
 var measures = []measure{
-	{name: "clock_digit_tick_1080p", unit: "us", budget: 20, pkg: "./overlay", bench: "Tick/bug", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 0.5},
-	{name: "clock_digit_tick_1080p_allocs", unit: "allocs", budget: 0, pkg: "./overlay", bench: "Tick/bug", field: "allocs/op", scale: 1},
-	{name: "wall_digit_tick_1080p", unit: "us", budget: none, pkg: "./overlay", bench: "Tick/wall", field: "ns/op", scale: 1e-3},
-	{name: "motion_frame_1080p", unit: "us", budget: none, pkg: "./overlay", bench: "Motion/bug", field: "ns/op", scale: 1e-3},
-	{name: "motion_frame_1080p_allocs", unit: "allocs", budget: 0, pkg: "./overlay", bench: "Motion/bug", field: "allocs/op", scale: 1},
+	{name: "clock_digit_tick_1080p", unit: "us", budget: 20, pkg: "./overlay", bench: "Tick/maple/bug", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 0.5},
+	{name: "clock_tick_bug_1080p", unit: "us", budget: 20, pkg: "./overlay", bench: "Tick/*/bug", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 0.5},
+	{name: "clock_tick_bug_1080p_allocs", unit: "allocs", budget: 0, pkg: "./overlay", bench: "Tick/*/bug", field: "allocs/op"},
+	{name: "clock_tick_wall_1080p", unit: "us", budget: none, pkg: "./overlay", bench: "Tick/*/wall", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 1},
+	{name: "clock_tick_wall_1080p_allocs", unit: "allocs", budget: 0, pkg: "./overlay", bench: "Tick/*/wall", field: "allocs/op"},
+	{name: "clock_tick_interval_1080p", unit: "us", budget: none, pkg: "./overlay", bench: "Tick/*/interval", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 1},
+	{name: "clock_tick_timeout_1080p", unit: "us", budget: 20, pkg: "./overlay", bench: "Tick/*/timeout", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 0.5},
+	{name: "motion_frame_bug_1080p", unit: "us", budget: none, pkg: "./overlay", bench: "Motion/*/bug", field: "ns/op", scale: 1e-3},
+	{name: "motion_frame_bug_1080p_allocs", unit: "allocs", budget: 0, pkg: "./overlay", bench: "Motion/*/bug", field: "allocs/op"},
+	{name: "motion_frame_wall_1080p_allocs", unit: "allocs", budget: 0, pkg: "./overlay", bench: "Motion/*/wall", field: "allocs/op"},
+	{name: "motion_share_of_bug", unit: "percent", budget: 50, pkg: "./overlay", bench: "Motion/*/bug", field: "share"},
+	{name: "motion_share_of_wall", unit: "percent", budget: 50, pkg: "./overlay", bench: "Motion/*/wall", field: "share"},
 	{name: "unchanged_frame_1080p", unit: "us", budget: 1, pkg: "./overlay", bench: "Unchanged", field: "ns/op", scale: 1e-3},
 	{name: "unchanged_frame_1080p_allocs", unit: "allocs", budget: 0, pkg: "./overlay", bench: "Unchanged", field: "allocs/op", scale: 1},
 	{name: "cold_bug_720p", unit: "ms", budget: none, pkg: "./overlay", bench: "Cold/bug/720", field: "ns/op", scale: 1e-6},
@@ -39,12 +46,15 @@ var measures = []measure{
 	{name: "cold_wall_720p", unit: "ms", budget: none, pkg: "./overlay", bench: "Cold/wall/720", field: "ns/op", scale: 1e-6},
 	{name: "cold_wall_1080p", unit: "ms", budget: none, pkg: "./overlay", bench: "Cold/wall/1080", field: "ns/op", scale: 1e-6},
 	{name: "cold_wall_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "Cold/wall/2160", field: "ns/op", scale: 1e-6},
-	{name: "whole_interval_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "Repaint/interval/2160", field: "ns/op", scale: 1e-6},
-	{name: "whole_timeout_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "Repaint/timeout/2160", field: "ns/op", scale: 1e-6},
-	{name: "whole_lineup_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "Repaint/lineup/2160", field: "ns/op", scale: 1e-6},
-	{name: "whole_periods_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "Repaint/periods/2160", field: "ns/op", scale: 1e-6},
-	{name: "whole_final_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "Repaint/final/2160", field: "ns/op", scale: 1e-6},
-	{name: "whole_lower_2160p", unit: "ms", budget: 4, pkg: "./overlay", bench: "Repaint/lower/2160", field: "ns/op", scale: 1e-6},
+	{name: "whole_bug_2160p", unit: "ms", budget: 4, pkg: "./overlay", bench: "Repaint/*/bug", field: "ns/op", scale: 1e-6, against: "RepaintPlain", ratio: 1},
+	{name: "whole_wall_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "Repaint/*/wall", field: "ns/op", scale: 1e-6, against: "RepaintPlain", ratio: 4},
+	{name: "whole_interval_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "Repaint/*/interval", field: "ns/op", scale: 1e-6, against: "RepaintPlain", ratio: 4},
+	{name: "whole_timeout_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "Repaint/*/timeout", field: "ns/op", scale: 1e-6, against: "RepaintPlain", ratio: 4},
+	{name: "whole_lineup_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "Repaint/*/lineup", field: "ns/op", scale: 1e-6, against: "RepaintPlain", ratio: 4},
+	{name: "whole_periods_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "Repaint/*/periods", field: "ns/op", scale: 1e-6, against: "RepaintPlain", ratio: 4},
+	{name: "whole_final_2160p", unit: "ms", budget: 12, pkg: "./overlay", bench: "Repaint/*/final", field: "ns/op", scale: 1e-6, against: "RepaintPlain", ratio: 4},
+	{name: "whole_lower_2160p", unit: "ms", budget: 4, pkg: "./overlay", bench: "Repaint/*/lower", field: "ns/op", scale: 1e-6, against: "RepaintPlain", ratio: 1},
+	{name: "load_theme", unit: "ms", budget: 50, pkg: "./overlay", bench: "Load/*/wall", field: "ns/op", scale: 1e-6, against: "LoadJSON", ratio: 6},
 	{name: "fold_an_event", unit: "ns", budget: 1000, pkg: "./engine", bench: "Fold", field: "ns/event", scale: 1, against: "JSONCommands", ratio: 0.5},
 	{name: "apply_an_event_allocs", unit: "allocs", budget: 0, pkg: "./engine", bench: "Apply", field: "allocs/op", scale: 1, against: "JSONCommands", ratio: 0},
 	{name: "undo_deep_in_2000_events", unit: "ms", budget: 1, pkg: "./engine", bench: "UndoDeep", field: "ns/op", scale: 1e-6, against: "JSONCommands", ratio: 0.5},
@@ -54,6 +64,7 @@ var measures = []measure{
 	{name: "key_to_screen_1280x720", unit: "ms", budget: none, probe: keyToScreen},
 	{name: "start_to_first_frame_headless", unit: "ms", budget: 200, probe: firstFrame},
 	{name: "resident_memory_demo_1080p", unit: "MB", budget: 64, probe: demoMemory},
+	{name: "resident_memory_every_graphic_1080p", unit: "MB", budget: 64, probe: everyGraphicMemory},
 }
 
 // runs is how often everything is measured; the median counts.
@@ -68,6 +79,7 @@ type figure struct {
 	Ratio   *float64 `json:"ratio"`
 	Against *string  `json:"against"`
 	OK      bool     `json:"ok"`
+	In      string   `json:"in,omitempty"` // the theme in which it is worst
 }
 
 func (f figure) String() string {
@@ -79,7 +91,11 @@ func (f figure) String() string {
 	if f.Against != nil {
 		against = *f.Against
 	}
-	return fmt.Sprintf("%s %s %s budget=%s ratio=%s against=%s %s", f.Name, number(&f.Value), f.Unit, number(f.Budget), number(f.Ratio), against, result)
+	name := f.Name
+	if f.In != "" {
+		name += ":" + f.In
+	}
+	return fmt.Sprintf("%s %s %s budget=%s ratio=%s against=%s %s", name, number(&f.Value), f.Unit, number(f.Budget), number(f.Ratio), against, result)
 }
 
 // number writes three significant digits, or none.
@@ -108,7 +124,7 @@ func bench(d *dev, args []string) error {
 	over := 0
 	for i := range chosen {
 		m := &chosen[i]
-		values := samples.of(m.pkg, m.bench, m.field)
+		in, values := samples.worst(m.pkg, m.bench, m.field)
 		if m.probe != nil {
 			if values, err = m.probe(d); err != nil {
 				return fmt.Errorf("%s: %w", m.name, err)
@@ -118,6 +134,7 @@ func bench(d *dev, args []string) error {
 			return fmt.Errorf("%s: %d measurements, want %d", m.name, len(values), runs)
 		}
 		f := m.judge(values, samples.of(m.pkg, m.against, m.field))
+		f.In = in
 		if !f.OK {
 			over++
 		}
@@ -189,6 +206,24 @@ func median(values []float64) float64 {
 type benchSamples map[[3]string][]float64
 
 func (s benchSamples) of(pkg, bench, field string) []float64 { return s[[3]string{pkg, bench, field}] }
+
+// worst returns the values of a benchmark, and where its name has a * those of the theme with the highest median, which
+// it names too.
+func (s benchSamples) worst(pkg, bench, field string) (theme string, values []float64) {
+	before, after, every := strings.Cut(bench, "*")
+	if !every {
+		return "", s.of(pkg, bench, field)
+	}
+	for key, v := range s {
+		name, ok := strings.CutPrefix(key[1], before)
+		if name, ok2 := strings.CutSuffix(name, after); key[0] == pkg && key[2] == field && ok && ok2 {
+			if m, most := median(v), median(values); values == nil || m > most || m == most && name < theme {
+				theme, values = name, v
+			}
+		}
+	}
+	return theme, values
+}
 
 // benchmarks runs the Go benchmarks that the measures need, package by package, nothing beside them.
 func (d *dev) benchmarks(chosen []measure) (benchSamples, error) {

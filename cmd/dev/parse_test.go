@@ -50,6 +50,30 @@ PASS
 	}
 }
 
+func TestTheWorstThemeIsTaken(t *testing.T) {
+	s := benchSamples{
+		{"./overlay", "Tick/maple/bug", "ns/op"}:    {9, 1, 2},
+		{"./overlay", "Tick/chalk/bug", "ns/op"}:    {3, 3, 3},
+		{"./overlay", "Tick/signal/wall", "ns/op"}:  {7, 7, 7},
+		{"./overlay", "Tick/signal/bug", "allocs"}:  {8, 8, 8},
+		{"./engine", "Tick/signal/bug", "ns/op"}:    {8, 8, 8},
+		{"./overlay", "Cold/pennant/bug", "ns/op"}:  {8, 8, 8},
+		{"./overlay", "Tick/pennant/bug", "frames"}: {0, 0, 0},
+	}
+	if in, values := s.worst("./overlay", "Tick/*/bug", "ns/op"); in != "chalk" || !slices.Equal(values, []float64{3, 3, 3}) {
+		t.Errorf("got %q %v, want chalk's: its median is the highest", in, values)
+	}
+	if in, values := s.worst("./overlay", "Tick/*/bug", "frames"); in != "pennant" || len(values) != 3 {
+		t.Errorf("got %q %v: nothing is a value too", in, values)
+	}
+	if in, values := s.worst("./overlay", "Tick/maple/bug", "ns/op"); in != "" || len(values) != 3 {
+		t.Errorf("without a star got %q %v", in, values)
+	}
+	if got := (figure{Name: "tick", Unit: "us", Value: 3, OK: true, In: "chalk"}).String(); got != "tick:chalk 3 us budget=none ratio=none against=none ok" {
+		t.Errorf("got %q", got)
+	}
+}
+
 func TestJudge(t *testing.T) {
 	five := func(v float64) []float64 { return []float64{v, 1e9, v, v, 0} } // outliers leave the median alone
 	for _, c := range []struct {

@@ -15,7 +15,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"strings"
 	"time"
 
 	"rafter/cmd/dev/screen"
@@ -112,7 +111,7 @@ func (d *dev) chain(tell func(link) error) error {
 	switch {
 	case err != nil:
 		return err
-	case links < 30:
+	case links < 250:
 		return fmt.Errorf("only %d golden cases", links)
 	case differ > 0:
 		return fmt.Errorf("%d of %d cases differ on their way", differ, links)
@@ -125,15 +124,23 @@ func (d *dev) chain(tell func(link) error) error {
 func (l link) String() string {
 	short := func(hash string) string { return hash[:min(16, len(hash))] }
 	same := map[bool]string{true: "same", false: "differs"}
-	return fmt.Sprintf("%-32s frame=%s png=%s raw=%s window=%s screen=%s %s", l.Case,
+	return fmt.Sprintf("%-36s frame=%s png=%s raw=%s window=%s screen=%s %s", l.Case,
 		short(l.Frame), short(l.PNG), short(l.Raw), short(l.Window), same[l.Screen], same[l.Same])
 }
 
-// held is a case that rafter-window check shows now, as its --json tells it.
+// held is a case that rafter-window check shows now, as its --json tells it: what it found, and how to draw the same.
 type held struct {
-	Case   string `json:"case"`
-	Frame  string `json:"frame"` // as composed
-	Window string `json:"hash"`  // as read back
+	Case    string `json:"case"`
+	Graphic string `json:"graphic"`
+	Width   int    `json:"width"`
+	Height  int    `json:"height"`
+	Frame   string `json:"frame"` // as composed
+	Window  string `json:"hash"`  // as read back
+	Theme   string `json:"theme"`
+	Size    string `json:"size"`
+	At      string `json:"at"`
+	Motion  string `json:"motion"`
+	Script  string `json:"script"`
 }
 
 // hold shows one case after the other in a window, at the screen's corner, calling f while each stands. The
@@ -173,35 +180,38 @@ func (d *dev) hold(x *screen.Screen, program string, f func(held) error) error {
 	return err
 }
 
-// follow takes a case through the headless program's ways out and reads the X server's copy of it.
+// follow takes a case through the headless program's ways out, all at the same time, and reads the X server's copy of it.
 func (d *dev) follow(x *screen.Screen, rafter, scratch string, c held) (link, error) {
 	l := link{Case: c.Case, Frame: c.Frame, Window: c.Window}
-	g, err := readCase(filepath.Join("golden", "cases", filepath.FromSlash(c.Case)+".txt"))
-	if err != nil {
-		return l, err
-	}
 	script, picture := filepath.Join(scratch, "case.game"), filepath.Join(scratch, "case.png")
-	if err := os.WriteFile(script, []byte(g.script), 0o666); err != nil {
+	if err := os.WriteFile(script, []byte(c.Script), 0o666); err != nil {
 		return l, err
 	}
-	look := []string{"--script", script, "--theme", g.theme, "--graphic", g.graphic, "--size", g.size}
-	if _, err := d.output(nil, rafter, append([]string{"still", "--at", g.at, "-o", picture}, look...)...); err != nil {
+	run := func(words ...string) ([]byte, error) {
+		words = append(words, "--script", script, "--theme", c.Theme, "--graphic", c.Graphic, "--size", c.Size, "--motion", c.Motion)
+		out, err := d.output(nil, rafter, words...)
+		return []byte(out), err
+	}
+	var raw pixels
+	streamed := make(chan error, 1)
+	go func() {
+		out, err := run("raw", "--from", c.At, "--to", c.At, "--fps", "30")
+		raw = premultiplied(c.Width, c.Height, out)
+		streamed <- err
+	}()
+	var still pixels
+	_, err := run("still", "--at", c.At, "-o", picture)
+	if err == nil {
+		var decoded *image.NRGBA
+		if decoded, err = readPNG(picture); err == nil {
+			still = premultiplied(decoded.Rect.Dx(), decoded.Rect.Dy(), decoded.Pix)
+			l.Screen, err = stands(x, still)
+		}
+	}
+	if err = errors.Join(err, <-streamed); err != nil {
 		return l, err
 	}
-	decoded, err := readPNG(picture)
-	if err != nil {
-		return l, err
-	}
-	raw, err := d.output(nil, rafter, append([]string{"raw", "--from", g.at, "--to", g.at, "--fps", "30"}, look...)...)
-	if err != nil {
-		return l, err
-	}
-	pixels := premultiplied(decoded.Rect.Dx(), decoded.Rect.Dy(), decoded.Pix)
-	l.PNG = pixels.hash()
-	l.Raw = premultiplied(decoded.Rect.Dx(), decoded.Rect.Dy(), []byte(raw)).hash()
-	if l.Screen, err = stands(x, pixels); err != nil {
-		return l, err
-	}
+	l.PNG, l.Raw = still.hash(), raw.hash()
 	l.Same = l.PNG == l.Frame && l.Raw == l.Frame && l.Window == l.Frame && l.Screen
 	return l, nil
 }
@@ -210,46 +220,16 @@ func (d *dev) follow(x *screen.Screen, rafter, scratch string, c held) (link, er
 // the program has handed to it, so a difference counts when it stays.
 func stands(x *screen.Screen, p pixels) (bool, error) {
 	want := p.overBlack()
-	for end := time.Now().Add(2 * time.Second); ; time.Sleep(50 * time.Millisecond) {
-		shot, err := x.Shot()
+	for end := time.Now().Add(2 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+		shot, err := x.ShotOf(image.Rect(0, 0, p.w, p.h))
 		if err != nil {
 			return false, err
 		}
-		same := bytes.Equal(want, shot.Crop(image.Rect(0, 0, p.w, p.h)))
+		same := bytes.Equal(want, shot.RGB)
 		if same || time.Now().After(end) {
 			return same, nil
 		}
 	}
-}
-
-// goldenCase is a file of golden/cases as the command line needs it.
-type goldenCase struct{ theme, graphic, size, at, script string }
-
-// readCase reads a case: lines of settings, an empty line, the script.
-func readCase(place string) (g goldenCase, err error) {
-	text, err := os.ReadFile(place)
-	if err != nil {
-		return g, err
-	}
-	head, script, ok := strings.Cut(string(text), "\n\n")
-	if !ok {
-		return g, fmt.Errorf("%s: no empty line before the script", place)
-	}
-	g.script = script
-	for line := range strings.Lines(head) {
-		key, value, _ := strings.Cut(strings.TrimSpace(line), " ")
-		switch key {
-		case "theme":
-			g.theme = value
-		case "graphic":
-			g.graphic = value
-		case "size":
-			g.size = value
-		case "at":
-			g.at = value
-		}
-	}
-	return g, nil
 }
 
 // readPNG decodes a PNG of 8-bit RGBA, or of 8-bit RGB, with Go's decoder, to straight alpha.

@@ -94,6 +94,83 @@ func demoMemory(d *dev) ([]float64, error) {
 	})
 }
 
+// shownGraphics is a game in which every graphic was on air, a second each. Teams and players are invented.
+const shownGraphics = `rules nfhs
+team home name "Alder" color #7a3b2e
+team away name "Birch" color #2e5a7a
+roster home 4 "Ada Fern"
+roster home 12 "Bela Marsh"
+roster away 5 "Ivo Crag"
+0 clock start
+0 score home 2 by 12
+0 lower home 12
+1 show wall
+2 show lineup
+3 show periods
+4 show lower
+5 clock stop
+5 timeout home full
+6 timeout end
+6 period next
+7 show bug
+8 game over
+`
+
+// everyGraphicMemory returns the most memory, in MiB, that was resident when the headless program had shown every graphic
+// in one frame of 1920×1080, in the theme in which it was most. It is looked at while the last frame waits for its reader.
+func everyGraphicMemory(d *dev) ([]float64, error) {
+	program, err := d.compile("rafter")
+	if err != nil {
+		return nil, err
+	}
+	dir, err := os.MkdirTemp("", "rafter-bench-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	game := filepath.Join(dir, "shown.game")
+	if err := os.WriteFile(game, []byte(shownGraphics), 0o666); err != nil {
+		return nil, err
+	}
+	looks, err := filepath.Glob("themes/*/theme.toml")
+	if err != nil || len(looks) == 0 {
+		return nil, errors.Join(errors.New("no theme in themes"), err)
+	}
+	return repeat(func() (most float64, err error) {
+		for _, look := range looks {
+			now, err := d.memoryAtEnd(program, "--script", game, "--theme", filepath.Base(filepath.Dir(look)))
+			if err != nil {
+				return 0, err
+			}
+			most = max(most, now)
+		}
+		return most, nil
+	})
+}
+
+// memoryAtEnd has the program draw ten seconds of what is on air, a frame a second, and reads its memory before the last.
+func (d *dev) memoryAtEnd(program string, game ...string) (float64, error) {
+	const frames, bytes = 10, 4 * 1920 * 1080
+	cmd := d.command(nil, program, append([]string{"raw", "--graphic", "on-air", "--size", "1920x1080", "--fps", "1", "--from", "0", "--to", strconv.Itoa(frames)}, game...)...)
+	pipe, err := cmd.StdoutPipe()
+	if err != nil {
+		return 0, err
+	}
+	if err := cmd.Start(); err != nil {
+		return 0, err
+	}
+	_, err = io.CopyN(io.Discard, pipe, (frames-1)*bytes+1)
+	now := 0.0
+	if err == nil {
+		now, err = peakMemory(cmd.Process.Pid)
+	}
+	_, _ = io.Copy(io.Discard, pipe) // what is left, so that it can end
+	if ended := cmd.Wait(); ended != nil {
+		err = failed(cmd, ended)
+	}
+	return now, err
+}
+
 // peakMemory reads a process's highest resident size in MiB: VmHWM of proc(5).
 func peakMemory(pid int) (float64, error) {
 	f, err := os.Open(fmt.Sprintf("/proc/%d/status", pid))

@@ -30,6 +30,7 @@ var steps = []step{
 		run:     func(d *dev) error { return d.goOn(false, nil, "test", "-race") },
 		without: func(d *dev) error { return d.goOn(false, []string{"CGO_ENABLED=0"}, "test") }},
 	{name: "golden frames, and what others read in them", uses: []string{decode}, typical: 40 * time.Second, run: goldenPlain},
+	{name: "every theme against its limits", uses: []string{decode}, typical: 80 * time.Second, run: measureThemes},
 	{name: "golden frames as amd64 v3", typical: 40 * time.Second, run: goldenV3},
 	{name: "golden frames as arm64", uses: []string{arm}, typical: 90 * time.Second, run: goldenARM},
 	{name: "window tests under the race detector", uses: []string{window, xserver}, typical: 60 * time.Second, run: raceWindow},
@@ -170,6 +171,13 @@ func (d *dev) exact(env []string, words ...string) error {
 // goldenPlain draws every case at every size, and has the clock read and the pictures decoded by other programs: the
 // race detector's run leaves both out.
 func goldenPlain(d *dev) error { return d.run(nil, "go", "test", "./golden/...") }
+
+// measureThemes measures every theme, has its digits read by another program, and breaks each measure once; the race
+// detector's run leaves it out.
+func measureThemes(d *dev) error {
+	return errors.Join(d.run(nil, "go", "test", "./overlay/check", "./cmd/internal/measure"),
+		d.run(nil, "go", "test", "./cmd/rafter", "-run", "TestCommands/theme_"))
+}
 
 func goldenV3(d *dev) error {
 	if runtime.GOARCH != "amd64" {

@@ -10,6 +10,7 @@ import (
 
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/windowcli"
+	"rafter/engine/script"
 	"rafter/golden"
 	"rafter/overlay/frame"
 	"rafter/overlay/output/window"
@@ -25,6 +26,24 @@ type checkLine struct {
 	Frame     string `json:"frame"`
 	Hash      string `json:"hash"`
 	Differing int    `json:"bytes_differing"`
+	*heldCase
+}
+
+// heldCase is what --hold adds: what another program needs to draw the case too, as its command line takes it.
+type heldCase struct {
+	Theme  string `json:"theme"` // from the root of the repository
+	Size   string `json:"size"`
+	At     string `json:"at"`
+	Motion string `json:"motion"`
+	Script string `json:"script"`
+}
+
+func heldOf(g *golden.Case) *heldCase {
+	motion := "reduced"
+	if g.Moves {
+		motion = "full"
+	}
+	return &heldCase{g.ThemePath(), fmt.Sprintf("%dx%d", g.Size.X, g.Size.Y), script.FormatTime(g.At), motion, g.Script()}
 }
 
 // checker shows one golden case after the other in a window of its size, and reads the pixels back: in one piece, or
@@ -171,7 +190,11 @@ func (c *checker) done() error {
 	}
 	c.frames++
 	c.differing += differing
-	line := checkLine{g.Name, g.Graphic, c.got.W, c.got.H, fmt.Sprintf("%x", c.want.Hash()), fmt.Sprintf("%x", c.got.Hash()), differing}
+	line := checkLine{Case: g.Name, Graphic: g.Graphic, Width: c.got.W, Height: c.got.H,
+		Frame: fmt.Sprintf("%x", c.want.Hash()), Hash: fmt.Sprintf("%x", c.got.Hash()), Differing: differing}
+	if c.hold != nil {
+		line.heldCase = heldOf(&g)
+	}
 	if err := c.say(line); err != nil {
 		return err
 	}

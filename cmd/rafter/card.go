@@ -50,7 +50,7 @@ func cardCommand() *cobra.Command {
 
 // keysInForce reads the user's keys; a mistake there is an error, since a card with wrong keys is worse than none.
 func keysInForce() (desk.Table, error) {
-	s, err := settings.Load(settings.DefaultPath(), check())
+	s, err := settings.Load(settings.DefaultPath(), checkSettings())
 	if err != nil {
 		return desk.Table{}, cli.Fail("put that right in "+settings.DefaultPath(), err)
 	}

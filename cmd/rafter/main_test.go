@@ -27,13 +27,27 @@ func TestCommands(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("XDG_CONFIG_HOME", filepath.Join(e.WorkDir, "config"))
 			e.Setenv("XDG_STATE_HOME", filepath.Join(e.WorkDir, "state"))
+			broken, err := filepath.Abs("../../overlay/check/testdata/broken")
+			e.Setenv("BROKEN", broken)
 			e.Setenv("GORACE", "atexit_sleep_ms=0") // else each program of a race test sleeps a second at its end
-			return nil
+			return err
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
 			"field": field, "png": pngSize, "exit": exitCode, "size": fileSize, "pipe": closedPipe, "frame": oneFrame, "pixels": samePixels,
+			"alone": alone,
+		},
+		Condition: func(name string) (bool, error) {
+			if name != "raced" {
+				return false, fmt.Errorf("there is no condition %q", name)
+			}
+			return raced, nil
 		},
 	})
+}
+
+// alone takes all programs but ours off the path.
+func alone(ts *testscript.TestScript, _ bool, _ []string) {
+	ts.Setenv("PATH", filepath.SplitList(ts.Getenv("PATH"))[0])
 }
 
 // field compares one field of the JSON on standard output: field home.score 2. The path's numbers are indexes.

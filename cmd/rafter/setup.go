@@ -28,11 +28,11 @@ func setupCommand() *cobra.Command {
 	}
 }
 
-// check is what the settings file is held against besides its own form.
-func check() settings.Check { return settings.Check{Acts: desk.Names(), Keys: desk.CheckKeys} }
+// checkSettings is what the settings file is held against besides its own form.
+func checkSettings() settings.Check { return settings.Check{Acts: desk.Names(), Keys: desk.CheckKeys} }
 
 func setup(c *cobra.Command, path string) error {
-	s, err := settings.Load(path, check())
+	s, err := settings.Load(path, checkSettings())
 	if err != nil {
 		return cli.Fail("put that right in "+path+", or move the file away, then: rafter setup", err)
 	}

@@ -4,6 +4,7 @@ package report
 
 import (
 	"bytes"
+	"cmp"
 	_ "embed"
 	"fmt"
 	"html/template"
@@ -11,7 +12,9 @@ import (
 	"image/png"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
+	"sync"
 
 	"rafter/overlay/frame"
 )
@@ -22,7 +25,8 @@ var page string
 //go:embed page.css
 var style []byte
 
-// Entry is one picture that changed. Want is what was accepted, Got what is drawn now; one of them may be nil.
+// Entry is one picture that changed. Name is theme/graphic/thing. Want is what was accepted, Got what is drawn now; one
+// of them may be nil.
 type Entry struct {
 	Name, About string
 	Want, Got   *frame.Frame
@@ -34,10 +38,13 @@ type row struct {
 	Want, Got, Difference string
 }
 
-// Page is a page in the making: pictures are written as they come, the page itself at the end.
+// Page is a page in the making: pictures are written as they come, the page itself at the end. It is safe for
+// concurrent use.
 type Page struct {
-	dir           string
-	Changed, Same []row
+	dir string
+
+	lock          sync.Mutex
+	changed, same []row
 }
 
 // New begins a page in dir, which it empties of the pictures of an earlier one.
@@ -52,13 +59,20 @@ func New(dir string) (*Page, error) {
 // Add writes the pictures of an entry.
 func (p *Page) Add(e Entry) error {
 	r, err := e.write(p.dir)
-	p.Changed = append(p.Changed, r)
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	p.changed = append(p.changed, r)
 	return err
 }
 
-// Keep shows a picture that did not change; path is its file, from the page's folder.
+// Keep shows a picture that was accepted, unless it is among those that changed; path is its file, from the page's
+// folder.
 func (p *Page) Keep(name, about, path string) {
-	p.Same = append(p.Same, row{Name: name, About: about, Got: filepath.ToSlash(path)})
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	if !slices.ContainsFunc(p.changed, func(r row) bool { return r.Name == name }) {
+		p.same = append(p.same, row{Name: name, About: about, Got: filepath.ToSlash(path)})
+	}
 }
 
 // Close writes the page and its style, and returns the page's path.
@@ -67,8 +81,10 @@ func (p *Page) Close() (string, error) {
 	if err != nil {
 		return "", err
 	}
+	p.lock.Lock()
+	defer p.lock.Unlock()
 	var html bytes.Buffer
-	if err := t.Execute(&html, p); err != nil {
+	if err := t.Execute(&html, [2]part{{"Changed", grouped(p.changed)}, {"Unchanged", grouped(p.same)}}); err != nil {
 		return "", err
 	}
 	if err := os.WriteFile(filepath.Join(p.dir, "page.css"), style, 0o644); err != nil {
@@ -76,6 +92,38 @@ func (p *Page) Close() (string, error) {
 	}
 	path := filepath.Join(p.dir, "index.html")
 	return path, os.WriteFile(path, html.Bytes(), 0o644)
+}
+
+// part is what changed, or what did not: the groups of one theme's one graphic, in the order of their names.
+type part struct {
+	Name   string
+	Groups []group
+}
+
+type group struct {
+	Name string // theme/graphic
+	Rows []row
+}
+
+// Count is how many pictures there are.
+func (p part) Count() (n int) {
+	for _, g := range p.Groups {
+		n += len(g.Rows)
+	}
+	return n
+}
+
+func grouped(rows []row) (groups []group) {
+	slices.SortFunc(rows, func(a, b row) int { return cmp.Compare(a.Name, b.Name) })
+	for _, r := range rows {
+		name := r.Name[:max(strings.LastIndexByte(r.Name, '/'), 0)]
+		if n := len(groups); n == 0 || groups[n-1].Name != name {
+			groups = append(groups, group{Name: name})
+		}
+		g := &groups[len(groups)-1]
+		g.Rows = append(g.Rows, r)
+	}
+	return groups
 }
 
 // write writes the entry's pictures, all cropped to the same place: what any of them shows.

@@ -5,6 +5,7 @@ import (
 	"image/png"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -63,16 +64,17 @@ func TestPageShowsWhatChangedFirstAndEscapesWords(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.Keep("bug/same", "stays", "../frames/bug/same.png")
 	for _, e := range []Entry{
-		{Name: "bug/a&b", About: "a & b", Want: sample(40, 20), Got: changed},
-		{Name: "bug/new", Got: sample(40, 20)},
-		{Name: "bug/gone", Want: sample(40, 20)},
+		{Name: "maple/wall/new", Got: sample(40, 20)},
+		{Name: "maple/bug/a&b", About: "a & b", Want: sample(40, 20), Got: changed},
+		{Name: "maple/bug/gone", Want: sample(40, 20)},
 	} {
 		if err := p.Add(e); err != nil {
 			t.Fatal(err)
 		}
 	}
+	p.Keep("maple/bug/same", "stays", "../frames/maple/bug/same.png")
+	p.Keep("maple/bug/a&b", "a & b", "../frames/maple/bug/a&b.png")
 	path, err := p.Close()
 	if err != nil {
 		t.Fatal(err)
@@ -82,18 +84,23 @@ func TestPageShowsWhatChangedFirstAndEscapesWords(t *testing.T) {
 		t.Fatal(err)
 	}
 	html := string(data)
-	for _, want := range []string{"Changed: 3", "Unchanged: 1", "bug/a&amp;b", "a &amp; b", "1 pixel differs", "its case is gone", `src="../frames/bug/same.png"`} {
+	for _, want := range []string{"Changed: 3", "Unchanged: 1", "bug/a&amp;b", "a &amp; b", "1 pixel differs", "its case is gone",
+		`src="../frames/maple/bug/same.png"`, "maple/bug <small>2</small>", "maple/wall <small>1</small>"} {
 		if !strings.Contains(html, want) {
 			t.Errorf("the page lacks %q", want)
 		}
 	}
-	if strings.Index(html, "bug/same") < strings.Index(html, "bug/new") {
-		t.Error("what is unchanged comes before what is new")
+	places := []int{}
+	for _, name := range []string{"maple/bug/a&amp;b", "maple/bug/gone", "maple/wall/new", "maple/bug/same"} {
+		places = append(places, strings.Index(html, `<section id="`+name+`"`))
+	}
+	if places[0] < 0 || !slices.IsSorted(places) {
+		t.Errorf("what is unchanged comes before what is new, or not by theme and graphic: %v", places)
 	}
 	if strings.Contains(html, "<script") || strings.Contains(html, "style=") {
 		t.Error("the page has a script or an inline style")
 	}
-	f, err := os.Open(filepath.Join(dir, "pictures", "bug-new.got.png"))
+	f, err := os.Open(filepath.Join(dir, "pictures", "maple-wall-new.got.png"))
 	if err != nil {
 		t.Fatal(err)
 	}

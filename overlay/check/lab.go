@@ -17,7 +17,7 @@ type linear struct{ r, g, b float64 }
 func LabOf(c paint.Colour) Lab { return linearOf(c).lab() }
 
 // linearOf decodes sRGB. Source: IEC 61966-2-1:1999.
-func linearOf(c paint.Colour) linear { return linear{decode(c.R), decode(c.G), decode(c.B)} }
+func linearOf(c paint.Colour) linear { return linear{decoded[c.R], decoded[c.G], decoded[c.B]} }
 
 func decode(code uint8) float64 {
 	c := float64(code) / 255
@@ -26,6 +26,14 @@ func decode(code uint8) float64 {
 	}
 	return math.Pow((c+0.055)/1.055, 2.4)
 }
+
+// decoded is the light of each code.
+var decoded = func() (t [256]float64) {
+	for i := range t {
+		t[i] = decode(uint8(i))
+	}
+	return t
+}()
 
 // encode returns the nearest code, halves up, of light cut to 0..1. Source: IEC 61966-2-1:1999.
 func encode(l float64) uint8 {

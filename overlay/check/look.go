@@ -3,6 +3,7 @@ package check
 import (
 	"image"
 	"math"
+	"strconv"
 
 	"rafter/overlay/content"
 	"rafter/overlay/layout"
@@ -18,7 +19,7 @@ func look(m *measurer) ([]Measure, error) {
 	words, shapes := worst{}, worst{}
 	outside, edge := worst{atMost: true}, worst{atMost: true}
 	main, least := worst{}, worst{}
-	whole, layers := worst{atMost: true}, worst{atMost: true}
+	whole, cost := worst{atMost: true}, worst{atMost: true}
 	err := m.each(func(c *canvas, s *State, spans []part.Span) {
 		where := func(span *part.Span) (string, image.Point, string, string) {
 			return c.graphic.Name, c.size, s.Name, span.Part.Name
@@ -76,11 +77,10 @@ func look(m *measurer) ([]Measure, error) {
 					least.see(thousandths, "%s %dx%d %s: %s", g, size.X, size.Y, st, p)
 				}
 			}
-			if lacks := c.clipped(span, &s.Content); lacks >= 0 {
-				whole.see(float64(lacks), "%s %dx%d %s: %s", g, size.X, size.Y, st, p)
-			}
+			whole.see(float64(c.lacks(span, &s.Content)), "%s %dx%d %s: %s", g, size.X, size.Y, st, p)
 		}
-		layers.see(c.layers(), "%s %dx%d %s", c.graphic.Name, c.size.X, c.size.Y, s.Name)
+		ms, budget := c.milliseconds(), budgetOf(c.graphic.Name)
+		cost.see(100*ms/budget, "%s %dx%d %s: %.1f of %.0f ms", c.graphic.Name, 3*c.size.X, 3*c.size.Y, s.Name, ms, budget)
 	})
 	if err != nil {
 		return nil, err
@@ -92,17 +92,20 @@ func look(m *measurer) ([]Measure, error) {
 		edge.into(Measure{Name: "action-safe", About: "grounds outside the middle 93 %", Unit: "px", Source: "SMPTE ST 2046-1:2009; EBU R 95"}),
 		main.into(Measure{Name: "height-main", About: "the clock's and the scores' digits on a phone: 16 minutes of arc at 30 cm", Limit: arcOnPhone(16), Unit: "thousandths of the short side", Source: "ISO 9241-303:2011 (second-hand): at least 16'"}),
 		least.into(Measure{Name: "height-least", About: "every other word on a phone: 10 minutes of arc at 30 cm", Limit: arcOnPhone(10), Unit: "thousandths of the short side", Source: "ISO 9241-303:2011 (second-hand): 10' where legibility is incidental"}),
-		whole.into(Measure{Name: "whole", About: "digits of clocks and scores that are not there or covered, three-digit scores and the longest names among them", Unit: "digits", Source: "this program"}),
-		layers.into(Measure{Name: "layers", About: "the price of a whole redraw, in opaque fills of the graphic's box", Limit: 4.8, Unit: "layers", Source: "this program: 12 ms for 3840x2160, 2.5 ms a layer"}),
+		whole.into(Measure{Name: "whole", About: "letters that are cut off or covered, and digits of clocks and scores that are not there, with the longest names and scores of three digits among them", Unit: "letters", Source: "this program"}),
+		cost.into(Measure{Name: "cost", About: "the price of a whole redraw at 2160 lines, reckoned from what is painted, of 4 ms for the bug and 12 ms for any other", Limit: 100, Unit: "% of its budget", Source: "this program: one core, 2.5 ms for an opaque fill of 3840x2160"}),
 	}, nil
 }
 
-// arcOnPhone returns the height that spans so many minutes of arc on a 6.1-inch phone, lying, at 30 cm, whose picture is
-// 64.93 mm high; in thousandths of the picture's short side. Upright, the short side is as long.
-func arcOnPhone(minutes float64) float64 {
-	const distance, picture = 300, 64.93
-	return 1000 * 2 * distance * math.Tan(minutes/60*math.Pi/180/2) / picture
-}
+// The phone on which a picture must be readable, in millimetres: lying, 6.1 inches, at so far from the eye; upright, the
+// short side is as long.
+const phoneAt, phoneHigh = 300, 64.93
+
+// arcOnPhone returns the height of so many minutes of arc there, in thousandths of the picture's short side.
+func arcOnPhone(minutes float64) float64 { return 1000 * arc(minutes, phoneAt) / phoneHigh }
+
+// arc returns the height that spans so many minutes of arc at a distance, in its unit.
+func arc(minutes, distance float64) float64 { return 2 * distance * math.Tan(minutes/60*math.Pi/180/2) }
 
 // kind is what an operation is to the eye.
 type kind uint8
@@ -207,28 +210,28 @@ func mainField(p *theme.Part) bool {
 	return p.Content == theme.Says && (p.Field == theme.Clock || p.Field == theme.Score)
 }
 
-// clipped counts the digits of a clock or score that are not drawn, or that a later part's ground covers; -1 for a part
-// that says neither.
-func (c *canvas) clipped(span *part.Span, says *content.Content) int {
-	if !mainField(span.Part) {
-		return -1
-	}
+// lacks counts the letters of a part that are cut off or that a later part's ground covers, and the digits of a clock or
+// score that are not drawn at all.
+func (c *canvas) lacks(span *part.Span, says *content.Content) int {
 	glyphs, lacks := 0, 0
 	for k := span.From; k < span.To; k++ {
 		op := &c.list.Ops[k]
-		if op.Shape != paint.Glyph {
+		if op.Shape != paint.Glyph || op.Box == (paint.Box{}) { // a space has no ink
 			continue
 		}
 		glyphs++
-		if !op.Bounds().In(c.frame.Bounds()) || c.covered(op.Bounds(), span.To) {
+		ink := op.Box.Pixels()
+		if !ink.In(op.Bounds()) || !ink.In(c.frame.Bounds()) || c.covered(ink, span.To) {
 			lacks++
 		}
 	}
-	want := 1 // of a score
-	if span.Part.Field == theme.Clock {
+	want := 0
+	switch {
+	case !mainField(span.Part):
+	case span.Part.Field == theme.Clock:
 		want = says.Clock.Len()
-	} else if min(says.Teams[0].Score, says.Teams[1].Score) > 99 {
-		want = 3
+	default:
+		want = len(strconv.Itoa(min(says.Teams[0].Score, says.Teams[1].Score)))
 	}
 	return lacks + max(0, want-glyphs)
 }
@@ -246,8 +249,9 @@ func (c *canvas) covered(r image.Rectangle, from int) bool {
 	return false
 }
 
-// layers is the area painted, each operation weighed by its price, over that of the graphic's box.
-func (c *canvas) layers() float64 {
+// milliseconds is the price of a whole redraw in a picture three times as wide and high, whose short side has 2160 pixels.
+func (c *canvas) milliseconds() float64 {
+	const fill = 2.5 / (3840 * 2160) // of a pixel
 	box := c.painter.Box(c.graphic)
 	sum := 0.0
 	for i := range c.list.Ops {
@@ -255,7 +259,15 @@ func (c *canvas) layers() float64 {
 		r := op.Bounds().Intersect(box)
 		sum += float64(r.Dx()) * float64(r.Dy()) * price(op)
 	}
-	return sum / (float64(box.Dx()) * float64(box.Dy()))
+	return 9 * sum * fill
+}
+
+// budgetOf is what a whole redraw may cost at 2160 lines, in milliseconds.
+func budgetOf(graphic string) float64 {
+	if graphic == "bug" {
+		return 4
+	}
+	return 12
 }
 
 // price is what a pixel of an operation costs, an opaque fill's being 1; as measured by the benchmarks of package raster.

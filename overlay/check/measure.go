@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"image"
 
-	"rafter/overlay/content"
 	"rafter/overlay/frame"
 	"rafter/overlay/graphic"
 	"rafter/overlay/paint"
@@ -28,6 +27,8 @@ type Measure struct {
 	Pass   bool    `json:"pass"`
 	// Unmeasured says why there is no value; it is then neither passed nor failed.
 	Unmeasured string `json:"unmeasured,omitempty"`
+	// Note is what else is to be known of how it was measured.
+	Note string `json:"note,omitempty"`
 }
 
 // worst keeps the value that is farthest from being good, and where it is.
@@ -55,6 +56,9 @@ func (w *worst) into(m Measure) Measure {
 	m.Pass = w.value >= m.Limit
 	if w.atMost {
 		m.Pass = w.value <= m.Limit
+		if w.value == 0 { // nowhere
+			m.Worst = ""
+		}
 	}
 	return m
 }
@@ -63,11 +67,14 @@ func (w *worst) into(m Measure) Measure {
 type Options struct {
 	Theme *theme.Theme
 	Fonts *text.Fonts // not used elsewhere meanwhile
-	// Game is a game to be watched for flashes: what there is to show at an instant, up to Length. Nil: not measured.
-	Game   func(at content.Instant, c *content.Content)
-	Length content.Instant
-	// Read reads the digits in pictures, as an eye would after the way to a phone. Nil: not measured.
-	Read Reader
+	// Films are watched for flashes; none: not measured.
+	Films []Film
+	// Read reads the digits in pictures, and Stream sends these through a poor stream before. Where one is nil what needs it is
+	// not measured, for the reason in Unread.
+	Read    Reader
+	Stream  Streamer
+	Unread  string
+	Moments int // at how many the digits are read; 0: 60
 	// Progress is told how much is done, in thousandths; nil for nobody.
 	Progress func(thousandths int)
 }

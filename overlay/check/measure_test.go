@@ -25,6 +25,9 @@ func shipped(t testing.TB, name string, fonts *text.Fonts) *theme.Theme {
 
 // Every shipped theme passes every measure that needs no other program.
 func TestShippedThemesPass(t *testing.T) {
+	if raced {
+		t.Skip("not run: nothing here is shared, and the race detector takes half a minute a theme")
+	}
 	fonts, err := text.Load(assets.FS)
 	if err != nil {
 		t.Fatal(err)

@@ -39,6 +39,58 @@ func TestDifferenceOfPublishedPairs(t *testing.T) {
 	}
 }
 
+// Source: WCAG 2.2, definition of contrast ratio; pairs of ../theme/testdata/wcag_contrast.json, to 1e-6.
+func TestRatioOfKnownPairs(t *testing.T) {
+	var file struct {
+		Pairs []struct{ FG, BG, Ratio string }
+	}
+	load(t, "../theme/testdata/wcag_contrast.json", &file)
+	if len(file.Pairs) < 20 {
+		t.Fatalf("%d pairs", len(file.Pairs))
+	}
+	for _, p := range file.Pairs {
+		a, b := colour(t, p.FG), colour(t, p.BG)
+		got := ratio([3]uint8{a.R, a.G, a.B}, [3]uint8{b.R, b.G, b.B})
+		if math.Abs(got-number(t, p.Ratio)) > 1e-6 {
+			t.Errorf("%s on %s: %.8f, want %s", p.FG, p.BG, got, p.Ratio)
+		}
+	}
+}
+
+// Source: the angle of a character, 2 atan(h/2d), computed for devices in testdata/legibility.json, to 0.001 %. The first
+// rows are the phone of this program's limits; 16 and 10 minutes of arc are ISO 9241-303:2011's (second-hand).
+func TestHeightsOfKnownScreens(t *testing.T) {
+	var file struct {
+		Heights []struct {
+			View    string
+			MM      float64 `json:"distance_mm"`
+			Picture float64 `json:"picture_height_mm"`
+			Arcmin  float64
+			Percent string `json:"percent_of_picture_height"`
+		}
+	}
+	load(t, "testdata/legibility.json", &file)
+	if len(file.Heights) < 20 {
+		t.Fatalf("%d heights", len(file.Heights))
+	}
+	phone := 0
+	for _, h := range file.Heights {
+		want := number(t, h.Percent)
+		if got := 100 * arc(h.Arcmin, h.MM) / h.Picture; math.Abs(got-want) > 0.001 {
+			t.Errorf("%s, %g': %.4f %% of the picture, want %s", h.View, h.Arcmin, got, h.Percent)
+		}
+		if h.MM == phoneAt && h.Picture == phoneHigh {
+			phone++
+			if got := arcOnPhone(h.Arcmin) / 10; math.Abs(got-want) > 0.001 {
+				t.Errorf("%g' on a phone: %.4f %%, want %s", h.Arcmin, got, h.Percent)
+			}
+		}
+	}
+	if phone < 3 {
+		t.Errorf("%d heights are of the phone in the hand", phone)
+	}
+}
+
 // Source: IEC 61966-2-1:1999 and ISO/CIE 11664-4; testdata/srgb_lab.json.
 func TestLabOfKnownColours(t *testing.T) {
 	var file struct {
@@ -95,23 +147,26 @@ func TestSightsOfKnownColours(t *testing.T) {
 	}
 }
 
+// flashFile is testdata/flash.json. Source: WCAG 2.2, definition of flash and of the general flash and red flash thresholds.
+type flashFile struct {
+	Sequences []struct {
+		Name        string
+		FPS         float64
+		Runs        [][2]float64
+		Area        float64 `json:"area_fraction"`
+		Transitions int     `json:"qualifying_transitions"`
+		Most        int     `json:"max_flashes_in_1s"`
+		Pass        bool    `json:"general_pass"`
+	}
+	RedPairs []struct {
+		A, B [3]uint8
+		Red  *bool `json:"new_definition_red_transition"`
+	} `json:"red_pairs"`
+}
+
 // Source: WCAG 2.2, definition of flash and of the general flash and red flash thresholds; testdata/flash.json.
 func TestFlashesOfKnownSequences(t *testing.T) {
-	var file struct {
-		Sequences []struct {
-			Name        string
-			FPS         float64
-			Runs        [][2]float64
-			Area        float64 `json:"area_fraction"`
-			Transitions int     `json:"qualifying_transitions"`
-			Most        int     `json:"max_flashes_in_1s"`
-			Pass        bool    `json:"general_pass"`
-		}
-		RedPairs []struct {
-			A, B [3]uint8
-			Red  *bool `json:"new_definition_red_transition"`
-		} `json:"red_pairs"`
-	}
+	var file flashFile
 	load(t, "testdata/flash.json", &file)
 	if len(file.Sequences) < 10 || len(file.RedPairs) < 6 {
 		t.Fatalf("%d sequences, %d pairs", len(file.Sequences), len(file.RedPairs))

@@ -1,118 +1,274 @@
 package check
 
 import (
+	"cmp"
 	"fmt"
 	"image"
+	"strconv"
+	"strings"
 	"time"
 
 	"rafter/engine/clock"
-	"rafter/overlay/content"
 	"rafter/overlay/frame"
 	"rafter/overlay/graphic"
+	"rafter/overlay/paint"
 	"rafter/overlay/part"
 	"rafter/overlay/theme"
 )
 
-// Reader stands for the eye at the other end: a text reader, and the way of a stream to it.
+// Reader stands for the eye at the other end: it returns what stands in each picture, a line of digits, colons and points.
 type Reader interface {
-	// Read returns what stands in each picture, one line of digits, colons and points.
 	Read(pictures []*frame.Frame) ([]string, error)
-	// Stream sends frames of one size, scaled to another, through H.264 at so many kbit/s and returns them as they arrive.
-	Stream(frames []*frame.Frame, to image.Point, kbit int) ([]*frame.Frame, error)
 }
 
-// Of how many moments the digits are read, and what share must be.
+// Streamer stands for the way to it: n frames of a size, 30 a second, through H.264 at so many kbit/s. draw is asked for
+// each in turn, and seen gets each as it arrives; a frame is good until the next call.
+type Streamer interface {
+	Stream(size image.Point, kbit, n int, draw func(i int) *frame.Frame, seen func(i int, f *frame.Frame)) error
+}
+
+// way is one way of the bug's digits to the eye.
+type way struct {
+	name, how, source string
+	size              image.Point // that is drawn
+	part              int         // of the size it is looked at in: 2 is half of it
+	kbit              int         // of the stream; 0: none
+	limit             float64     // percent of the fields
+}
+
+var ways = [...]way{
+	{name: "digits-plain", how: "1920x1080", size: image.Pt(1920, 1080), part: 1, limit: 99, source: "this program"},
+	{name: "digits-half", how: "1920x1080 at half size", size: image.Pt(1920, 1080), part: 2, limit: 95, source: "this program"},
+	{name: "digits-stream", how: "1280x720 after H.264 at 600 kbit/s, over a moving picture", size: image.Pt(1280, 720), part: 1, kbit: 600, limit: 95, source: "this program; ITU-T H.264"},
+}
+
+// Of how many moments the digits are read unless told, and how many frames a moment of the stream lasts: the tenths of
+// a running clock change as often.
 const (
 	readMoments = 60
-	readPlain   = 99
-	readStream  = 95
+	momentLasts = 3
 )
 
-// read reads the clock and both scores of the bug, plain, at half size, and after the way of a poor stream.
+// Digits takes the measures of reading alone: the clock and both scores of the bug, on every way.
+func Digits(o Options) ([]Measure, error) { return read(&measurer{Options: o, steps: 1}) }
+
 func read(m *measurer) ([]Measure, error) {
-	const says = "clock and scores of the bug, read field by field by a text reader"
-	reason := "no text reader: it needs tesseract and ffmpeg"
-	plain, half, stream := worst{}, worst{}, worst{}
-	result := func() []Measure {
-		measure := func(w *worst, name, how string, limit float64, source string) Measure {
-			return w.into(Measure{Name: name, About: says + how, Limit: limit, Unit: "% read", Source: source, Unmeasured: reason})
-		}
-		return []Measure{
-			measure(&plain, "digits-plain", ", 1920x1080", readPlain, "this program"),
-			measure(&half, "digits-half", ", at half size", readStream, "this program"),
-			measure(&stream, "digits-stream", ", after H.264 at 600 kbit/s, 1280x720", readStream, "this program; ITU-T H.264"),
-		}
-	}
 	bug, _ := graphic.ByName("bug")
-	if m.Read == nil || !bug.DrawnBy(m.Theme) {
-		return result(), nil
+	var found []Measure
+	for i := range ways {
+		w := &ways[i]
+		share := worst{}
+		measure := Measure{
+			Name: w.name, About: "clock and scores of the bug, read field by field by a text reader, " + w.how, Limit: w.limit, Unit: "% read",
+			Source: w.source, Unmeasured: m.Unread,
+		}
+		if m.Read != nil && (w.kbit == 0 || m.Stream != nil) && bug.DrawnBy(m.Theme) {
+			got, err := m.along(w, bug)
+			if err != nil {
+				return nil, err
+			}
+			if got.all > 0 {
+				share.see(got.percent(), "%s", got.worst())
+			}
+			measure.Note = got.note()
+		}
+		found = append(found, share.into(measure))
+		m.done(1000 * (i + 1) / len(ways))
 	}
-	c, err := m.canvas(bug, image.Pt(1920, 1080))
+	return found, nil
+}
+
+// along draws every moment, sends it its way and has it read.
+func (m *measurer) along(w *way, bug graphic.Graphic) (*reading, error) {
+	c, err := m.canvas(bug, w.size)
 	if err != nil {
 		return nil, err
 	}
-	var frames []*frame.Frame
-	var fields []field3
-	for i := range readMoments {
-		s := Moment(i)
-		spans := c.lay(&s)
-		c.over(uint8(40 + 170*(i%2)))
-		for k := range c.list.Ops {
-			c.draw(k)
+	moments := cmp.Or(m.Moments, readMoments)
+	var fields []field
+	take := func(f *frame.Frame, i int, spots []field) {
+		for _, s := range spots {
+			s.seen, s.moment = cut(f, s.at, w.part), i
+			fields = append(fields, s)
 		}
-		copied := frame.New(c.size.X, c.size.Y)
-		copy(copied.Pix, c.frame.Pix)
-		frames = append(frames, copied)
-		fields = append(fields, fieldsOf(spans, &s.Content))
 	}
-	for _, way := range []struct {
-		into *worst
-		to   image.Point
-		kbit int
-	}{{&plain, c.size, 0}, {&half, c.size.Div(2), 0}, {&stream, image.Pt(1280, 720), 600}} {
-		arrived := frames
-		switch {
-		case way.kbit > 0:
-			if arrived, err = m.Read.Stream(frames, way.to, way.kbit); err != nil {
-				return nil, err
-			}
-		case way.to != c.size:
-			arrived = nil
-			for _, f := range frames {
-				arrived = append(arrived, frame.Resample(f, f.Bounds(), way.to.X, way.to.Y))
+	if w.kbit == 0 {
+		for i := range moments {
+			s := Moment(i)
+			take(c.frame, i, c.moment(&s, i))
+		}
+	} else {
+		court := newCourt(w.size)
+		spots := make([][]field, moments)
+		draw := func(i int) *frame.Frame {
+			s := Moment(i / momentLasts)
+			court.put(c.frame, i)
+			spots[i/momentLasts] = c.moment(&s, -1)
+			return c.frame
+		}
+		seen := func(i int, f *frame.Frame) {
+			if i%momentLasts == momentLasts-1 {
+				take(f, i/momentLasts, spots[i/momentLasts])
 			}
 		}
-		good, wrong, err := readAll(m.Read, arrived, fields, c.size)
+		if err := m.Stream.Stream(w.size, w.kbit, moments*momentLasts, draw, seen); err != nil {
+			return nil, err
+		}
+	}
+	unread, err := m.readAll(fields)
+	if err != nil {
+		return nil, err
+	}
+	got := &reading{all: len(fields)}
+	for _, f := range unread {
+		if weak(f.says) && c.nearest(f, w.part) {
+			got.byPixels = append(got.byPixels, f.says)
+		} else {
+			got.wrong = append(got.wrong, f.says)
+		}
+	}
+	return got, nil
+}
+
+// field is one of the clock and the scores at a moment: where it stands, what it says, and how it arrives at the eye.
+type field struct {
+	at     image.Rectangle
+	says   string
+	team   int // -1: the clock
+	moment int
+	seen   *frame.Frame
+}
+
+// moment draws a moment and returns its fields. What lies under the bug is dark at even moments and light at odd ones; below
+// 0 it is there already.
+func (c *canvas) moment(s *State, number int) []field {
+	spans := c.lay(s)
+	if number >= 0 {
+		c.over(uint8(40 + 170*(number%2)))
+	}
+	for k := range c.list.Ops {
+		c.draw(k)
+	}
+	var found []field
+	scores := 0
+	for k := range spans {
+		span := &spans[k]
+		if !mainField(span.Part) {
+			continue
+		}
+		f := field{at: c.ink(span), says: s.Content.Clock.String(), team: -1}
+		if span.Part.Field == theme.Score {
+			f.team = scores % 2
+			f.says = strconv.Itoa(s.Content.Teams[f.team].Score)
+			scores++
+		}
+		found = append(found, f)
+	}
+	return found
+}
+
+// ink returns where a part's letters are, and a little around them.
+func (c *canvas) ink(span *part.Span) image.Rectangle {
+	var r image.Rectangle
+	for k := span.From; k < span.To; k++ {
+		if op := &c.list.Ops[k]; op.Shape == paint.Glyph {
+			r = r.Union(op.Bounds())
+		}
+	}
+	return r.Inset(-r.Dy() / 8).Intersect(c.frame.Bounds())
+}
+
+// readAll returns the fields that no preparation makes readable.
+func (m *measurer) readAll(fields []field) (unread []field, err error) {
+	unread = fields
+	for _, p := range preparations {
+		var pictures []*frame.Frame
+		which := make([]int, len(unread))
+		same := map[string]int{} // as a score's digits from one moment to another
+		for i := range unread {
+			f := p.prepare(unread[i].seen)
+			key := fmt.Sprint(f.W, " ", string(f.Pix))
+			at, known := same[key]
+			if !known {
+				at = len(pictures)
+				pictures, same[key] = append(pictures, f), at
+			}
+			which[i] = at
+		}
+		if len(pictures) == 0 {
+			break
+		}
+		texts, err := m.Read.Read(pictures)
 		if err != nil {
 			return nil, err
 		}
-		way.into.see(100*float64(good)/float64(3*len(frames)), "%s", wrong)
-	}
-	return result(), nil
-}
-
-// field3 is where the clock and the scores stand, and what they say.
-type field3 [3]struct {
-	at   image.Rectangle
-	says string
-}
-
-func fieldsOf(spans []part.Span, c *content.Content) (f field3) {
-	for i := range spans {
-		s := &spans[i]
-		switch {
-		case s.Part.Content != theme.Says:
-		case s.Part.Field == theme.Clock:
-			f[0].at, f[0].says = s.Box, c.Clock.String()
-		case s.Part.Field == theme.Score:
-			n := 1
-			if f[1].says != "" {
-				n = 2
+		var still []field
+		for i, f := range unread {
+			if texts[which[i]] != f.says {
+				still = append(still, f)
 			}
-			f[n].at, f[n].says = s.Box, fmt.Sprint(c.Teams[n-1].Score)
+		}
+		unread = still
+	}
+	return unread, nil
+}
+
+// weak tells whether a reader that was made for words is known to be weak at a text, however it looks: a score of one
+// digit, or of one digit twice. There pixels decide.
+func weak(says string) bool {
+	_, err := strconv.Atoi(says)
+	return err == nil && (len(says) == 1 || len(says) == 2 && says[0] == says[1])
+}
+
+// nearest tells whether of all scores that differ in one digit, each drawn as it leaves, the field is nearest to what it
+// says.
+func (c *canvas) nearest(f field, part int) bool {
+	far := func(score string) int {
+		s := Moment(f.moment)
+		s.Content.Teams[f.team].Score, _ = strconv.Atoi(score)
+		c.moment(&s, f.moment)
+		sum := 0
+		sent := cut(c.frame, f.at, part)
+		for i, v := range f.seen.Pix {
+			d := int(v) - int(sent.Pix[i])
+			sum += d * d
+		}
+		return sum
+	}
+	own := far(f.says)
+	for i := range f.says {
+		for digit := '0'; digit <= '9'; digit++ {
+			other := f.says[:i] + string(digit) + f.says[i+1:]
+			if other != f.says && far(other) <= own {
+				return false
+			}
 		}
 	}
-	return f
+	return true
+}
+
+// reading is what came of reading fields.
+type reading struct {
+	all             int
+	byPixels, wrong []string
+}
+
+func (r *reading) percent() float64 { return 100 * float64(r.all-len(r.wrong)) / float64(r.all) }
+
+func (r *reading) worst() string {
+	if len(r.wrong) == 0 {
+		return ""
+	}
+	const most = 8
+	return "not read: " + strings.Join(r.wrong[:min(most, len(r.wrong))], " ")
+}
+
+func (r *reading) note() string {
+	text := fmt.Sprintf("%d of %d fields read", r.all-len(r.wrong)-len(r.byPixels), r.all)
+	if len(r.byPixels) > 0 {
+		text += fmt.Sprintf(", %d decided by pixels: %s", len(r.byPixels), strings.Join(r.byPixels, " "))
+	}
+	return text
 }
 
 // Moment is the i-th moment at which digits are read: a clock and scores that between them have every digit in every place.
@@ -129,82 +285,76 @@ func Moment(i int) State {
 	return s
 }
 
-// readAll reads every field of every frame, by the best of the preparations, and counts those that are right.
-func readAll(r Reader, frames []*frame.Frame, fields []field3, size image.Point) (good int, wrong string, err error) {
-	right := make([]bool, 3*len(frames))
-	for _, prepare := range preparations {
-		var crops []*frame.Frame
-		var which []int
-		for i, f := range frames {
-			for k := range fields[i] {
-				if !right[3*i+k] {
-					crops, which = append(crops, prepare(crop(f, fields[i][k].at, size))), append(which, 3*i+k)
-				}
+// cut returns what stands at r, at one part-th of its size.
+func cut(f *frame.Frame, r image.Rectangle, part int) *frame.Frame {
+	r.Min = r.Min.Div(part).Mul(part) // the pixels that all of the picture would have at that size
+	w, h := max(1, r.Dx()/part), max(1, r.Dy()/part)
+	return frame.Resample(f, image.Rectangle{r.Min, r.Min.Add(image.Pt(w*part, h*part))}, w, h)
+}
+
+// court is an invented picture that moves behind what a stream shows: soft spots, some of them small.
+type court struct{ picture *frame.Frame }
+
+// courtSteps is after how many frames it comes back to where it began.
+const courtSteps = 64
+
+func newCourt(size image.Point) *court {
+	across := size.X + 4*courtSteps
+	spots := func(wide, low, high int, seed uint32) *frame.Frame {
+		f := frame.New(across/wide, size.Y/wide)
+		for i := range f.Pix {
+			seed = seed*1664525 + 1013904223
+			if f.Pix[i] = uint8(low + int(seed>>24)*(high-low)>>8); i%4 == 3 {
+				f.Pix[i] = 255
 			}
 		}
-		if len(crops) == 0 {
-			break
-		}
-		texts, err := r.Read(crops)
-		if err != nil {
-			return 0, "", err
-		}
-		for j, n := range which {
-			if n < len(right) && j < len(texts) && texts[j] == fields[n/3][n%3].says {
-				right[n] = true
-			}
+		return frame.Resample(f, f.Bounds(), across, size.Y)
+	}
+	large, small := spots(40, 40, 170, 1), spots(6, 0, 60, 2)
+	for i := range large.Pix {
+		if i%4 != 3 {
+			large.Pix[i] += small.Pix[i]
 		}
 	}
-	for n, ok := range right {
-		if ok {
-			good++
-		} else if wrong == "" {
-			wrong = "not read: " + fields[n/3][n%3].says
-		}
-	}
-	return good, wrong, nil
+	return &court{large}
 }
 
-// crop cuts out what stood at r in a picture of that size, which may have become smaller.
-func crop(f *frame.Frame, r image.Rectangle, size image.Point) *frame.Frame {
-	r = image.Rect(r.Min.X*f.W/size.X, r.Min.Y*f.H/size.Y, r.Max.X*f.W/size.X, r.Max.Y*f.H/size.Y).Intersect(f.Bounds())
-	out := frame.New(max(r.Dx(), 1), max(r.Dy(), 1))
-	for y := range r.Dy() {
-		copy(out.Row(y, 0, r.Dx()), f.Row(r.Min.Y+y, r.Min.X, r.Max.X))
+// put fills a frame with the picture as it is at frame i of the film.
+func (c *court) put(f *frame.Frame, i int) {
+	x := i % courtSteps
+	if i/courtSteps%2 == 1 { // there and back
+		x = courtSteps - 1 - x
 	}
-	return out
+	x *= 4
+	for y := range f.H {
+		copy(f.Row(y, 0, f.W), c.picture.Row(y, x, x+f.W))
+	}
 }
 
-// preparations are what may be done to a crop before it is read, at most three: dark on light at three heights, since a
-// reader of printed pages has a size that it likes.
-var preparations = []func(*frame.Frame) *frame.Frame{
-	func(f *frame.Frame) *frame.Frame { return inked(f, 60) },
-	func(f *frame.Frame) *frame.Frame { return inked(f, 100) },
-	func(f *frame.Frame) *frame.Frame { return inked(f, 40) },
+// preparation makes a crop ready for a reader of printed pages: dark on light, at a size that it likes.
+type preparation struct {
+	high   int // pixels
+	margin int // around it, in hundredths of the height
 }
 
-// inked returns the crop in grey, dark on light, scaled to a height, with a margin of a third of it around.
-func inked(f *frame.Frame, high int) *frame.Frame {
-	f = frame.Resample(f, f.Bounds(), max(1, f.W*high/f.H), high)
-	margin := high / 3
-	out := frame.New(f.W+2*margin, f.H+2*margin)
-	low, top, ground := 255, 0, 0
-	var often [256]int
-	for i := 0; i < len(f.Pix); i += 4 {
-		g := grey(f.Pix[i:])
-		low, top = min(low, g), max(top, g)
-		if often[g]++; often[g] > often[ground] {
-			ground = g
-		}
-	}
-	dark := ground-low < top-ground // light on dark
+// preparations are all there are, at most three. A field is read if it is with any of them. The sizes are those at which
+// this reader misses least, tried on 10,800 crops; large digits it takes apart.
+var preparations = [...]preparation{{28, 50}, {36, 30}, {24, 30}}
+
+// prepare returns the crop in grey, dark on light from black to white, scaled to a height, with a margin of its ground around.
+func (p preparation) prepare(f *frame.Frame) *frame.Frame {
+	f = frame.Resample(f, f.Bounds(), max(1, f.W*p.high/f.H), p.high)
+	low, top, ground := levels(f)
+	turned := 2*ground < low+top // light on dark
 	put := func(p []byte, g int) {
 		g = (g - low) * 255 / max(1, top-low)
-		if dark {
+		if turned {
 			g = 255 - g
 		}
 		p[0], p[1], p[2], p[3] = uint8(g), uint8(g), uint8(g), 255
 	}
+	margin := p.high * p.margin / 100
+	out := frame.New(f.W+2*margin, f.H+2*margin)
 	for y := range out.H {
 		for x := range out.W {
 			p, g := out.Row(y, x, x+1), ground
@@ -215,6 +365,33 @@ func inked(f *frame.Frame, high int) *frame.Frame {
 		}
 	}
 	return out
+}
+
+// levels returns the darkest and the lightest grey of a crop, and that of its ground: the one met most often in the half,
+// dark or light, that has more of the pixels.
+func levels(f *frame.Frame) (low, top, ground int) {
+	low = 255
+	var often [256]int
+	for i := 0; i < len(f.Pix); i += 4 {
+		g := grey(f.Pix[i:])
+		low, top = min(low, g), max(top, g)
+		often[g]++
+	}
+	middle, dark := (low+top)/2, 0
+	for _, n := range often[:middle+1] {
+		dark += n
+	}
+	from, to := low, middle
+	if 2*dark < f.W*f.H {
+		from, to = middle, top
+	}
+	ground = from
+	for g := from; g <= to; g++ {
+		if often[g] > often[ground] {
+			ground = g
+		}
+	}
+	return low, top, ground
 }
 
 func grey(p []byte) int { return (int(p[0])*54 + int(p[1])*183 + int(p[2])*19) >> 8 }

@@ -3,75 +3,64 @@ package check
 import (
 	"image"
 
-	"rafter/overlay"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"
-	"rafter/overlay/graphic"
-	"rafter/overlay/paint"
 )
 
-// What a game is watched with: frames a second, and a picture small enough to watch all of one, whose cells of so many
-// pixels are what flashes.
+// watchFPS is how many frames a second a game is watched at; what flashes are cells of the picture, so many pixels wide
+// and high.
 const (
 	watchFPS = 30
 	cell     = 8
 )
 
-var watched = image.Pt(640, 360)
+// Film is a game that is shown from its first instant to its last.
+type Film struct {
+	Name   string
+	Length content.Instant
+	// Frame returns the picture at an instant, never before the last one, and what of it has changed since then. It must be
+	// opaque; 640x360 shows as much as the eye needs.
+	Frame func(at content.Instant) (*frame.Frame, frame.Damage)
+}
 
-// flashing watches a game, in the bug and on the wall, for places that flash: what lights up and goes dark again more than
-// three times in a second, together on more than a quarter of what the eye sees sharply.
+// flashing watches films for places that flash: what lights up and goes dark again more than three times in a second,
+// together on more than a quarter of what the eye sees sharply.
 func flashing(m *measurer) ([]Measure, error) {
 	general, red := worst{atMost: true}, worst{atMost: true}
-	result := func() []Measure {
-		return []Measure{
-			general.into(Measure{Name: "flashes", About: "flashes in any one second of a whole game, on more than a quarter of a 10 degree field", Limit: maxFlashes, Unit: "flashes", Source: wcag + ", SC 2.3.1", Unmeasured: "no game was given"}),
-			red.into(Measure{Name: "red-flashes", About: "red flashes in any one second of a whole game", Limit: maxFlashes, Unit: "flashes", Source: wcag + ", SC 2.3.1, red flash", Unmeasured: "no game was given"}),
-		}
+	for i, f := range m.Films {
+		most, mostRed := f.watch(func(thousandths int) { m.done((1000*i + thousandths) / len(m.Films)) })
+		general.see(float64(most), "%s", f.Name)
+		red.see(float64(mostRed), "%s", f.Name)
 	}
-	if m.Game == nil {
-		return result(), nil
-	}
-	for i, name := range []string{"bug", "wall"} {
-		g, _ := graphic.ByName(name)
-		if !g.DrawnBy(m.Theme) {
-			continue
-		}
-		most, mostRed, err := m.watch(name, func(part float64) { m.done((1000*i + int(1000*part)) / 2) })
-		if err != nil {
-			return nil, err
-		}
-		general.see(float64(most), "%s %dx%d", name, watched.X, watched.Y)
-		red.see(float64(mostRed), "%s %dx%d", name, watched.X, watched.Y)
-	}
-	return result(), nil
+	return []Measure{
+		general.into(Measure{Name: "flashes", About: "flashes in any one second of a whole game, on more than a quarter of a 10 degree field", Limit: maxFlashes, Unit: "flashes", Source: wcag + ", SC 2.3.1, general flash", Unmeasured: "no game was given"}),
+		red.into(Measure{Name: "red-flashes", About: "the same, of saturated red", Limit: maxFlashes, Unit: "flashes", Source: wcag + ", SC 2.3.1, red flash", Unmeasured: "no game was given"}),
+	}, nil
 }
 
-// watch plays the game in one graphic and returns the most flashes, general and red, that any second has in a field.
-func (m *measurer) watch(name string, progress func(float64)) (general, red int, err error) {
-	r, err := overlay.New(overlay.Options{Theme: m.Theme, Fonts: m.Fonts, Graphic: name, Size: watched, Background: paint.Colour{R: 64, G: 64, B: 64, A: 255}})
-	if err != nil {
-		return 0, 0, err
-	}
-	e := newEye(watched)
-	var c content.Content
-	const step = content.Instant(1_000_000_000 / watchFPS)
-	for at, n := content.Instant(0), 0; at <= m.Length; at, n = at+step, n+1 {
-		m.Game(at, &c)
-		f, damage := r.Render(&c, at)
-		e.see(f, damage.Rects(), n)
+// watch returns the most flashes, general and red, that any second of the film has in a field.
+func (f *Film) watch(progress func(thousandths int)) (general, red int) {
+	var e *eye
+	for n := range int(f.Length*watchFPS/second) + 1 {
+		picture, damage := f.Frame(content.Instant(n) * second / watchFPS)
+		if e == nil {
+			e = newEye(picture.Bounds().Max)
+		}
+		e.see(picture, damage.Rects(), n)
 		if n%watchFPS == 0 {
-			progress(float64(at) / float64(max(m.Length, 1)))
+			progress(int(1000 * content.Instant(n) * second / watchFPS / max(f.Length, 1)))
 		}
 	}
-	return e.general.most, e.red.most, nil
+	return e.general.most, e.red.most
 }
+
+const second = content.Instant(1_000_000_000)
 
 // eye follows the brightness of every cell of a picture.
 type eye struct {
 	across, down int
 	cells        []place
-	general, red field
+	general, red sharp
 }
 
 // place is one cell: what it was at the last extreme, and which way it goes.
@@ -119,20 +108,12 @@ func mean(f *frame.Frame, x, y int) linear {
 	for dy := range cell {
 		row := f.Row(y*cell+dy, x*cell, (x+1)*cell)
 		for i := 0; i < len(row); i += 4 {
-			sum.r, sum.g, sum.b = sum.r+light[row[i]], sum.g+light[row[i+1]], sum.b+light[row[i+2]]
+			sum.r, sum.g, sum.b = sum.r+decoded[row[i]], sum.g+decoded[row[i+1]], sum.b+decoded[row[i+2]]
 		}
 	}
 	const n = cell * cell
 	return linear{sum.r / n, sum.g / n, sum.b / n}
 }
-
-// light is the decoding of each code.
-var light = func() (t [256]float64) {
-	for i := range t {
-		t[i] = decode(uint8(i))
-	}
-	return t
-}()
 
 // general takes the next value and tells whether with it a change is complete that can be half of a flash.
 func (w *follower) general(l linear) (up, counts bool) {
@@ -166,21 +147,20 @@ func (w *follower) red(l linear) (up, counts bool) {
 	return w.up, true
 }
 
-// field counts flashes of all cells, and how many cells flash together.
-type field struct {
+// sharp counts flashes of all cells, and how many cells flash together where the eye sees sharply.
+type sharp struct {
 	across, down int
 	changes      [][]transition // of each cell, those of the last second
-	flashing     []int          // of each cell, the most in a second that is not over
 	most         int
 }
 
-func (f *field) init(across, down int) {
+func (f *sharp) init(across, down int) {
 	f.across, f.down = across, down
-	f.changes, f.flashing = make([][]transition, across*down), make([]int, across*down)
+	f.changes = make([][]transition, across*down)
 }
 
 // change notes a change of a cell, and counts the flashes that now stand in the last second around it.
-func (f *field) change(x, y, n int, up bool) {
+func (f *sharp) change(x, y, n int, up bool) {
 	i := y*f.across + x
 	list := append(f.changes[i], transition{n, up})
 	for len(list) > 0 && n-list[0].frame >= watchFPS {
@@ -194,7 +174,7 @@ func (f *field) change(x, y, n int, up bool) {
 
 // together returns how much of a 10 degree field around a cell has flashed at least count times in the last second. The
 // field is a third of the picture's width and height, as WCAG has it for a view of 1024x768.
-func (f *field) together(x, y, n, count int) float64 {
+func (f *sharp) together(x, y, n, count int) float64 {
 	wide, high := max(1, f.across/3), max(1, f.down/3)
 	x0, y0 := min(max(x-wide/2, 0), f.across-wide), min(max(y-high/2, 0), f.down-high)
 	flash := 0

@@ -148,8 +148,15 @@ func (l *List) Polygon(c Colour, corners ...Point) { l.Outline(0, c, corners...)
 
 // Outline appends the band of width stroke inside the edge of a convex polygon.
 func (l *List) Outline(stroke Fixed, c Colour, corners ...Point) {
+	if o := Outline(stroke, c, corners...); o.Shape != 0 {
+		l.Ops = append(l.Ops, o)
+	}
+}
+
+// Outline returns the same alone; an operation without a shape for other numbers of corners than 3 to MaxPoints.
+func Outline(stroke Fixed, c Colour, corners ...Point) Op {
 	if len(corners) < 3 || len(corners) > MaxPoints {
-		return
+		return Op{}
 	}
 	o := Op{Shape: Polygon, Count: uint8(len(corners)), Stroke: stroke, Colour: c, Box: Box{corners[0], corners[0]}}
 	for i, p := range corners {
@@ -157,47 +164,12 @@ func (l *List) Outline(stroke Fixed, c Colour, corners ...Point) {
 		o.Box.Min = Point{min(o.Box.Min.X, p.X), min(o.Box.Min.Y, p.Y)}
 		o.Box.Max = Point{max(o.Box.Max.X, p.X), max(o.Box.Max.Y, p.Y)}
 	}
-	l.Ops = append(l.Ops, o)
+	return o
 }
 
 // Arc appends a part of a ring, from the top clockwise for sweep/65536 of a turn.
 func (l *List) Arc(b Box, stroke Fixed, sweep int32, c Colour) {
 	l.Ops = append(l.Ops, Op{Shape: Arc, Box: b, Stroke: stroke, Sweep: sweep, Colour: c})
-}
-
-// Shadow appends the shadow of a rectangle with rounded corners: b is the rectangle's own box, soft how far its
-// edge is blurred inwards and outwards.
-func (l *List) Shadow(b Box, radius, soft Fixed, c Colour) {
-	b.Min, b.Max = Point{b.Min.X - soft, b.Min.Y - soft}, Point{b.Max.X + soft, b.Max.Y + soft}
-	l.Ops = append(l.Ops, Op{Shape: Shadow, Box: b, Radius: radius, Stroke: soft, Colour: c})
-}
-
-// Image appends a picture that fills b, of the picture's own size, with rounded corners and an opacity of 0 to 255.
-func (l *List) Image(b image.Rectangle, radius Fixed, p PictureID, opacity uint8) {
-	l.Ops = append(l.Ops, Op{Shape: Image, Box: BoxPx(b), Radius: radius, Picture: p, Colour: Colour{A: opacity}})
-}
-
-// Grade has the operations from number first on run from their colour to another, each over its own Box.
-func (l *List) Grade(first int, axis Axis, to Colour) {
-	for i := first; i < len(l.Ops); i++ {
-		l.Ops[i].Axis, l.Ops[i].To = axis, to
-	}
-}
-
-// Clip keeps the operations from number first on inside r, and inside what they were kept in before. Those that
-// have no pixel there are dropped.
-func (l *List) Clip(first int, r image.Rectangle) {
-	kept := l.Ops[:first]
-	for _, o := range l.Ops[first:] {
-		within := r
-		if o.Clip != (Box{}) {
-			within = r.Intersect(o.Clip.Pixels())
-		}
-		if o.Clip = BoxPx(within); !o.Bounds().Empty() && !within.Empty() {
-			kept = append(kept, o)
-		}
-	}
-	l.Ops = kept
 }
 
 // Verb says what a Segment does.

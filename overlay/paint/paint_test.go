@@ -60,10 +60,6 @@ func TestListsOfTheSameDrawingAreEqualAfterReset(t *testing.T) {
 		l.Arc(BoxPx(image.Rect(1, 2, 3, 4)), 7, 8, Colour{1, 2, 3, 4})
 		l.Polygon(Colour{1, 2, 3, 4}, Point{1, 1}, Point{2, 1}, Point{1, 2})
 		l.Outline(3, Colour{1, 2, 3, 4}, Point{1, 1}, Point{2, 1}, Point{1, 2})
-		l.Shadow(BoxPx(image.Rect(1, 2, 3, 4)), 5, 6, Colour{1, 2, 3, 4})
-		l.Image(image.Rect(1, 2, 3, 4), 5, 6, 7)
-		l.Grade(2, Across, Colour{5, 6, 7, 8})
-		l.Clip(1, image.Rect(0, 0, 3, 3))
 	}
 	var a, b List
 	draw(&a)
@@ -73,34 +69,6 @@ func TestListsOfTheSameDrawingAreEqualAfterReset(t *testing.T) {
 		if a.Ops[i] != b.Ops[i] {
 			t.Errorf("operation %d is %+v after another drawing, want %+v", i, b.Ops[i], a.Ops[i])
 		}
-	}
-}
-
-func TestClipsMeetAndWhatHasNoPixelIsDropped(t *testing.T) {
-	box := func(x int) Box { return BoxPx(image.Rect(x, 0, x+10, 10)) }
-	var l List
-	for x := range 5 {
-		l.Rect(box(10*x), 0, Colour{A: 255})
-	}
-	l.Clip(1, image.Rect(5, 2, 35, 8)) // the first stays free, the fifth is outside
-	if len(l.Ops) != 4 || l.Ops[0].Clip != (Box{}) || l.Ops[1].Bounds() != image.Rect(10, 2, 20, 8) || l.Ops[3].Bounds() != image.Rect(30, 2, 35, 8) {
-		t.Fatalf("clipped once: %+v", l.Ops)
-	}
-	l.Clip(0, image.Rect(0, 0, 15, 5))
-	if len(l.Ops) != 2 || l.Ops[0].Bounds() != image.Rect(0, 0, 10, 5) || l.Ops[1].Bounds() != image.Rect(10, 2, 15, 5) {
-		t.Fatalf("clipped twice: %+v", l.Ops)
-	}
-	l.Clip(0, image.Rectangle{})
-	if len(l.Ops) != 0 {
-		t.Errorf("an empty clip leaves %+v", l.Ops)
-	}
-}
-
-func TestAShadowsBoxHoldsItsSoftEdge(t *testing.T) {
-	var l List
-	l.Shadow(BoxPx(image.Rect(10, 20, 30, 40)), Px(4), Px(6), Colour{A: 9})
-	if got, want := l.Ops[0].Bounds(), image.Rect(4, 14, 36, 46); got != want {
-		t.Errorf("bounds are %v, want %v", got, want)
 	}
 }
 

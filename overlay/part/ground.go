@@ -78,35 +78,28 @@ func (it *item) outline(r image.Rectangle, right bool, stroke int) paint.Op {
 	if f := it.part.Form; f == theme.Rounded || f == theme.Pill {
 		return paint.Op{Shape: paint.Rect, Box: paint.BoxPx(r), Radius: corner, Stroke: paint.Px(stroke)}
 	}
-	return polygon(corners(it.part.Form, paint.BoxPx(r), corner, right), stroke)
+	var at [paint.MaxPoints]paint.Point
+	return paint.Outline(paint.Px(stroke), paint.Colour{}, corners(at[:0], it.part.Form, paint.BoxPx(r), corner, right)...)
 }
 
-func polygon(corners []paint.Point, stroke int) paint.Op {
-	var l paint.List
-	l.Outline(paint.Px(stroke), paint.Colour{}, corners...)
-	if len(l.Ops) == 0 {
-		return paint.Op{}
-	}
-	return l.Ops[0]
-}
-
-// corners returns the corners of a form that has no round ones, clockwise. A tag's point is towards the left or the right
+// corners appends the corners of a form that has no round ones, clockwise. A tag's point is towards the left or the right
 // end; a slant leans away from it.
-func corners(f theme.Form, b paint.Box, by paint.Fixed, right bool) []paint.Point {
+func corners(list []paint.Point, f theme.Form, b paint.Box, by paint.Fixed, right bool) []paint.Point {
 	x0, y0, x1, y1 := b.Min.X, b.Min.Y, b.Max.X, b.Max.Y
-	var list []paint.Point
+	add := func(xy ...paint.Fixed) {
+		for i := 0; i < len(xy); i += 2 {
+			list = append(list, paint.Point{X: xy[i], Y: xy[i+1]})
+		}
+	}
 	switch f {
 	case theme.Slanted:
-		list = []paint.Point{{X: x0 + by, Y: y0}, {X: x1, Y: y0}, {X: x1 - by, Y: y1}, {X: x0, Y: y1}}
+		add(x0+by, y0, x1, y0, x1-by, y1, x0, y1)
 	case theme.Tag:
-		list = []paint.Point{{X: x0, Y: (y0 + y1) / 2}, {X: x0 + by, Y: y0}, {X: x1, Y: y0}, {X: x1, Y: y1}, {X: x0 + by, Y: y1}}
+		add(x0, (y0+y1)/2, x0+by, y0, x1, y0, x1, y1, x0+by, y1)
 	case theme.Notched:
-		list = []paint.Point{
-			{X: x0 + by, Y: y0}, {X: x1 - by, Y: y0}, {X: x1, Y: y0 + by}, {X: x1, Y: y1 - by},
-			{X: x1 - by, Y: y1}, {X: x0 + by, Y: y1}, {X: x0, Y: y1 - by}, {X: x0, Y: y0 + by},
-		}
+		add(x0+by, y0, x1-by, y0, x1, y0+by, x1, y1-by, x1-by, y1, x0+by, y1, x0, y1-by, x0, y0+by)
 	default:
-		list = []paint.Point{{X: x0, Y: y0}, {X: x1, Y: y0}, {X: x1, Y: y1}, {X: x0, Y: y1}}
+		add(x0, y0, x1, y0, x1, y1, x0, y1)
 	}
 	if right {
 		for i := range list {
@@ -248,7 +241,7 @@ func (it *item) bands(list []paint.Op, step, wide int, right, rising bool) []pai
 	if form == theme.Rounded || form == theme.Pill {
 		form = theme.Notched // a round corner is cut straight for them
 	}
-	edge := corners(form, b, it.corner(it.outer), right)
+	edge := corners(nil, form, b, it.corner(it.outer), right)
 	if right { // turned over in the mirror
 		for i, j := 0, len(edge)-1; i < j; i, j = i+1, j-1 {
 			edge[i], edge[j] = edge[j], edge[i]
@@ -264,7 +257,7 @@ func (it *item) bands(list []paint.Op, step, wide int, right, rising bool) []pai
 		for i := range edge {
 			band = clip(band, edge[i], edge[(i+1)%len(edge)])
 		}
-		if op := polygon(band, 0); op.Shape != 0 {
+		if op := paint.Outline(0, paint.Colour{}, band...); op.Shape != 0 {
 			list = append(list, op)
 		}
 	}

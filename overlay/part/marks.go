@@ -107,7 +107,7 @@ func (m *marker) mark(box image.Rectangle, stroke int, c paint.Colour) {
 		m.To.Ops = append(m.To.Ops, paint.Op{Shape: paint.Rect, Box: b, Radius: round, Stroke: paint.Px(stroke), Colour: c})
 	default:
 		var at [paint.MaxPoints]paint.Point
-		m.To.Outline(paint.Px(stroke), c, append(at[:0], corners(f, b, pick(round, slim/3), m.right)...)...)
+		m.To.Outline(paint.Px(stroke), c, corners(at[:0], f, b, pick(round, slim/3), m.right)...)
 	}
 }
 

@@ -143,7 +143,7 @@ func BenchmarkWhole(b *testing.B) {
 	}
 	rect := func(l *paint.List, c paint.Colour, axis paint.Axis, to paint.Colour) {
 		l.Rect(paint.BoxPx(all), 0, c)
-		l.Grade(len(l.Ops)-1, axis, to)
+		grade(l, len(l.Ops)-1, axis, to)
 	}
 	for _, row := range []struct {
 		name string
@@ -156,20 +156,20 @@ func BenchmarkWhole(b *testing.B) {
 		{"down_thin", func(l *paint.List) { rect(l, thin, paint.Down, clear) }},
 		{"across_thin", func(l *paint.List) { rect(l, thin, paint.Across, clear) }},
 		{"down_under_scrim", func(l *paint.List) { rect(l, dark, paint.Down, light); rect(l, thin, paint.Flat, clear) }},
-		{"shadow", func(l *paint.List) { l.Shadow(px(30, 30, w-30, h-30), paint.Px(30), paint.Px(26), thin) }},
-		{"photo", func(l *paint.List) { l.Image(all, 0, 0, 255) }},
-		{"photo_half", func(l *paint.List) { l.Image(all, 0, 0, 128) }},
-		{"logo", func(l *paint.List) { l.Image(all, 0, 1, 255) }},
+		{"shadow", func(l *paint.List) { addShadow(l, px(30, 30, w-30, h-30), paint.Px(30), paint.Px(26), thin) }},
+		{"photo", func(l *paint.List) { addImage(l, all, 0, 0, 255) }},
+		{"photo_half", func(l *paint.List) { addImage(l, all, 0, 0, 128) }},
+		{"logo", func(l *paint.List) { addImage(l, all, 0, 1, 255) }},
 		{"six_panels", func(l *paint.List) {
 			rect(l, dark, paint.Down, light)
 			for i := range 6 {
 				box := paint.BoxPx(image.Rect(100+i%3*1250, 100+i/3*1000, 1200+i%3*1250, 1000+i/3*1000))
-				l.Shadow(box, paint.Px(30), paint.Px(26), thin)
+				addShadow(l, box, paint.Px(30), paint.Px(26), thin)
 				l.Rect(box, paint.Px(30), light)
-				l.Grade(len(l.Ops)-1, paint.Across, dark)
+				grade(l, len(l.Ops)-1, paint.Across, dark)
 				l.Frame(box, paint.Px(30), paint.Px(4), dark)
 			}
-			l.Image(image.Rect(1700, 900, 2100, 1300), 0, 2, 255)
+			addImage(l, image.Rect(1700, 900, 2100, 1300), 0, 2, 255)
 		}},
 	} {
 		b.Run(row.name, func(b *testing.B) {

@@ -101,7 +101,7 @@ func TestAnOperationsClipOnlyMasksIt(t *testing.T) {
 		x, y := rng.IntN(70), rng.IntN(50)
 		clip := image.Rect(x, y, x+1+rng.IntN(40), y+1+rng.IntN(40))
 		kept := paint.List{Ops: []paint.Op{free.Ops[0]}}
-		kept.Clip(0, clip)
+		keep(&kept, 0, clip)
 		want, got, before := ground(70, 50), ground(70, 50), ground(70, 50)
 		New(fonts, testPictures()).Draw(want, &free, want.Bounds())
 		New(fonts, testPictures()).Draw(got, &kept, got.Bounds())
@@ -205,7 +205,7 @@ func TestHugeShapesCostWhatTheClipCosts(t *testing.T) {
 			paint.Op{Shape: paint.Shadow, Box: all, Radius: far, Stroke: paint.Px(9), Colour: white},
 			paint.Op{Shape: paint.Shadow, Box: all, Radius: far, Stroke: far, Colour: white},
 			paint.Op{Shape: paint.Image, Box: all, Radius: far, Colour: white})
-		l.Grade(first, paint.Axis(i%3), white)
+		grade(&l, first, paint.Axis(i%3), white)
 	}
 	f, r := frame.New(64, 64), New(newGoFonts(t), testPictures())
 	done := make(chan struct{})

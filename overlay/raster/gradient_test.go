@@ -38,7 +38,7 @@ func graded(size image.Point, box paint.Box, axis paint.Axis, from, to paint.Col
 	f := frame.New(size.X, size.Y)
 	var l paint.List
 	l.Rect(box, 0, from)
-	l.Grade(0, axis, to)
+	grade(&l, 0, axis, to)
 	New(nil, nil).Draw(f, &l, f.Bounds())
 	return f
 }
@@ -163,7 +163,7 @@ func TestGradientsDoNotDependOnWhatWasDrawnBefore(t *testing.T) {
 		for range 3 {
 			x, y := rng.IntN(50), rng.IntN(30)
 			l.Rect(px(x, y, x+5+rng.IntN(90), y+5+rng.IntN(60)), paint.Px(rng.IntN(9)), randomColour(rng))
-			l.Grade(len(l.Ops)-1, paint.Down+paint.Axis(rng.IntN(2)), randomColour(rng))
+			grade(&l, len(l.Ops)-1, paint.Down+paint.Axis(rng.IntN(2)), randomColour(rng))
 		}
 		rng = rand.New(rand.NewPCG(seed, 24))
 		clip := image.Rect(rng.IntN(60), rng.IntN(40), 61+rng.IntN(60), 41+rng.IntN(40))

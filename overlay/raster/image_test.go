@@ -16,7 +16,7 @@ func TestAPictureLiesWhereItsBoxBegins(t *testing.T) {
 		for _, box := range []image.Rectangle{image.Rect(3, 4, 23, 16), image.Rect(-5, -7, 15, 5), image.Rect(3, 4, 14, 9), image.Rect(30, 20, 90, 90)} {
 			got, want := ground(40, 30), ground(40, 30)
 			var l paint.List
-			l.Image(box, 0, 0, opacity)
+			addImage(&l, box, 0, 0, opacity)
 			New(nil, pictures{logo}).Draw(got, &l, got.Bounds())
 			for y := range 30 {
 				for x := range 40 {
@@ -49,7 +49,7 @@ func TestAPictureHasTheCornersOfAPanel(t *testing.T) {
 		box := image.Rect(5, 6, 60, 49)
 		var panel, picture paint.List
 		panel.Rect(paint.BoxPx(box), radius, white)
-		picture.Image(box, radius, 0, 255)
+		addImage(&picture, box, radius, 0, 255)
 		New(nil, nil).Draw(want, &panel, want.Bounds())
 		New(nil, pictures{full}).Draw(got, &picture, got.Bounds())
 		if !bytes.Equal(want.Pix, got.Pix) {
@@ -67,7 +67,7 @@ func (l liar) Picture(paint.PictureID) ([]byte, int, int) { return make([]byte, 
 
 func TestPicturesThatAreNotThereDrawNothing(t *testing.T) {
 	var l paint.List
-	l.Image(image.Rect(0, 0, 40, 30), 0, 7, 255)
+	addImage(&l, image.Rect(0, 0, 40, 30), 0, 7, 255)
 	for _, p := range []paint.Pictures{nil, pictures{}, liar{100, 40, 30}, liar{0, 0, 0}, liar{64, -4, -4}, liar{64, 4, -1},
 		liar{64, 0, 5}, liar{64, math.MaxInt, 2}, liar{64, 2, math.MaxInt}, liar{63, 4, 4}} {
 		got := ground(40, 30)

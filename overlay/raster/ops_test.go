@@ -2,6 +2,7 @@ package raster
 
 import (
 	"encoding/binary"
+	"image"
 	"math/rand/v2"
 
 	"rafter/overlay/frame"
@@ -48,7 +49,7 @@ func opsFrom(data []byte, w, h int) paint.List {
 			case 0:
 				l.Rect(b, radius, c)
 			case 1:
-				l.Shadow(b, radius, coordinate(w)/8, c)
+				addShadow(&l, b, radius, coordinate(w)/8, c)
 			default:
 				l.Ops = append(l.Ops, paint.Op{Shape: paint.Image, Picture: paint.PictureID(kind >> 16 & 3), Colour: c, Box: b, Radius: radius})
 			}
@@ -116,4 +117,35 @@ func randomBytes(rng *rand.Rand, n int) []byte {
 		b[i] = byte(rng.Uint32())
 	}
 	return b
+}
+
+// addShadow appends the shadow of a rectangle with rounded corners: b is the rectangle's own box, soft how far its edge is
+// blurred inwards and outwards.
+func addShadow(l *paint.List, b paint.Box, radius, soft paint.Fixed, c paint.Colour) {
+	b.Min, b.Max = paint.Point{X: b.Min.X - soft, Y: b.Min.Y - soft}, paint.Point{X: b.Max.X + soft, Y: b.Max.Y + soft}
+	l.Ops = append(l.Ops, paint.Op{Shape: paint.Shadow, Box: b, Radius: radius, Stroke: soft, Colour: c})
+}
+
+// addImage appends a picture that fills b, of the picture's own size.
+func addImage(l *paint.List, b image.Rectangle, radius paint.Fixed, p paint.PictureID, opacity uint8) {
+	l.Ops = append(l.Ops, paint.Op{Shape: paint.Image, Box: paint.BoxPx(b), Radius: radius, Picture: p, Colour: paint.Colour{A: opacity}})
+}
+
+// grade has the operations from number first on run from their colour to another.
+func grade(l *paint.List, first int, axis paint.Axis, to paint.Colour) {
+	for i := first; i < len(l.Ops); i++ {
+		l.Ops[i].Axis, l.Ops[i].To = axis, to
+	}
+}
+
+// keep clips the operations from number first on to r, which drops those that have no pixel there.
+func keep(l *paint.List, first int, r image.Rectangle) {
+	kept := l.Ops[:first]
+	for _, o := range l.Ops[first:] {
+		if within := r.Intersect(o.Bounds()); !within.Empty() {
+			o.Clip = paint.BoxPx(within)
+			kept = append(kept, o)
+		}
+	}
+	l.Ops = kept
 }

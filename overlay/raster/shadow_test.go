@@ -16,7 +16,7 @@ import (
 func shadowOf(w, h int, own image.Rectangle, radius, soft int) []uint8 {
 	f := frame.New(w, h)
 	var l paint.List
-	l.Shadow(paint.BoxPx(own), paint.Px(radius), paint.Px(soft), paint.Colour{A: 255})
+	addShadow(&l, paint.BoxPx(own), paint.Px(radius), paint.Px(soft), paint.Colour{A: 255})
 	New(nil, nil).Draw(f, &l, f.Bounds())
 	alphas := make([]uint8, w*h)
 	for i := range alphas {
@@ -130,7 +130,7 @@ func TestAShadowWithoutSoftnessIsThePanel(t *testing.T) {
 		box, c := px(7, 5, 47, 38), paint.Colour{R: 90, G: 30, B: 200, A: 170}
 		var panel, shadow paint.List
 		panel.Rect(box, paint.Px(radius), c)
-		shadow.Shadow(box, paint.Px(radius), 0, c)
+		addShadow(&shadow, box, paint.Px(radius), 0, c)
 		New(nil, nil).Draw(want, &panel, want.Bounds())
 		New(nil, nil).Draw(got, &shadow, got.Bounds())
 		if !bytes.Equal(want.Pix, got.Pix) {
@@ -163,13 +163,13 @@ func TestShadowsUnderTheirPanelsAreTheSame(t *testing.T) {
 		box.Min.X += paint.Fixed(rng.IntN(64))
 		box.Max.Y -= paint.Fixed(rng.IntN(64))
 		var l, apart paint.List
-		l.Shadow(px(x-3, y+2, x+30, y+40), paint.Px(rng.IntN(12)), paint.Px(rng.IntN(12)), randomColour(rng))
+		addShadow(&l, px(x-3, y+2, x+30, y+40), paint.Px(rng.IntN(12)), paint.Px(rng.IntN(12)), randomColour(rng))
 		l.Rect(box, paint.Fixed(rng.IntN(900)-100), randomColour(rng))
 		switch rng.IntN(4) {
 		case 0:
-			l.Grade(1, paint.Across, randomColour(rng))
+			grade(&l, 1, paint.Across, randomColour(rng))
 		case 1:
-			l.Clip(1, image.Rect(x+2, y+2, x+20, y+9))
+			keep(&l, 1, image.Rect(x+2, y+2, x+20, y+9))
 		case 2:
 			l.Ops[1].Stroke = 70
 		}
@@ -189,8 +189,8 @@ func TestShadesAreBounded(t *testing.T) {
 	f := frame.New(64, 64)
 	for i := range 14 {
 		var l paint.List
-		l.Shadow(px(-3000+i, -3000, 3000, 3000), paint.Px(9000), paint.Px(110*i), white)
-		l.Shadow(px(20, 20, 40, 40), paint.Px(3*i), paint.Px(i), paint.Colour{R: 200, A: 100})
+		addShadow(&l, px(-3000+i, -3000, 3000, 3000), paint.Px(9000), paint.Px(110*i), white)
+		addShadow(&l, px(20, 20, 40, 40), paint.Px(3*i), paint.Px(i), paint.Colour{R: 200, A: 100})
 		clear(f.Pix)
 		warm.Draw(f, &l, f.Bounds())
 		kept := 0

@@ -75,10 +75,13 @@ func (s *Screen) Close() {
 }
 
 // Shot reads what the server shows now.
-func (s *Screen) Shot() (*Shot, error) {
+func (s *Screen) Shot() (*Shot, error) { return s.ShotOf(image.Rectangle{}) }
+
+// ShotOf reads a rectangle of what the server shows now; all of it, for an empty one. What reaches outside is an error.
+func (s *Screen) ShotOf(r image.Rectangle) (*Shot, error) {
 	data, err := os.ReadFile(filepath.Join(s.dir, "Xvfb_screen0"))
 	if err != nil {
 		return nil, err
 	}
-	return parseXWD(data)
+	return parseXWD(data, r)
 }

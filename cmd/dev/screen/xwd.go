@@ -13,21 +13,10 @@ type Shot struct {
 	RGB  []byte
 }
 
-// Crop returns the bytes of a rectangle of the picture; nil if it reaches outside.
-func (s *Shot) Crop(r image.Rectangle) []byte {
-	if !r.In(image.Rect(0, 0, s.W, s.H)) {
-		return nil
-	}
-	out := make([]byte, 0, 3*r.Dx()*r.Dy())
-	for y := r.Min.Y; y < r.Max.Y; y++ {
-		out = append(out, s.RGB[3*(y*s.W+r.Min.X):3*(y*s.W+r.Max.X)]...)
-	}
-	return out
-}
-
 // parseXWD reads an X window dump, version 7, of 32-bit true-colour pixels. Layout: X11/XWDFile.h; the
-// header's words are big-endian, the pixels have the byte order that it names.
-func parseXWD(data []byte) (*Shot, error) {
+// header's words are big-endian, the pixels have the byte order that it names. Of the picture it takes r, or all of it
+// where r is empty.
+func parseXWD(data []byte, r image.Rectangle) (*Shot, error) {
 	const (
 		headerSize, version, pixelWidth, pixelHeight = 0, 1, 4, 5
 		byteOrder, bitsPerPixel, bytesPerLine        = 7, 11, 12
@@ -41,21 +30,26 @@ func parseXWD(data []byte) (*Shot, error) {
 	if word(version) != 7 || word(bitsPerPixel) != 32 || word(redMask) != 0xff0000 || word(greenMask) != 0xff00 || word(blueMask) != 0xff {
 		return nil, fmt.Errorf("window dump: version %d, %d bits a pixel; want version 7, 32 bits, 8 a colour", word(version), word(bitsPerPixel))
 	}
-	s := &Shot{W: word(pixelWidth), H: word(pixelHeight)}
+	w, h := word(pixelWidth), word(pixelHeight)
 	start, stride := word(headerSize)+12*word(colours), word(bytesPerLine)
 	const limit = 1 << 14 // pixels a side; also keeps the products below from overflowing
-	if s.W > limit || s.H > limit || stride < 4*s.W || stride > 5*limit || start < 4*words || start > len(data) || len(data)-start < stride*s.H {
+	if w > limit || h > limit || stride < 4*w || stride > 5*limit || start < 4*words || start > len(data) || len(data)-start < stride*h {
 		return nil, errors.New("window dump: shorter than its header says")
 	}
-	s.RGB = make([]byte, 0, 3*s.W*s.H)
-	for y := range s.H {
-		row := data[start+y*stride:][:4*s.W]
+	if all := image.Rect(0, 0, w, h); r.Empty() {
+		r = all
+	} else if !r.In(all) {
+		return nil, fmt.Errorf("window dump: %v is not in %v", r, all)
+	}
+	s := &Shot{W: r.Dx(), H: r.Dy(), RGB: make([]byte, 0, 3*r.Dx()*r.Dy())}
+	red, green, blue := 1, 2, 3
+	if word(byteOrder) == 0 { // least significant first: B G R x
+		red, green, blue = 2, 1, 0
+	}
+	for y := r.Min.Y; y < r.Max.Y; y++ {
+		row := data[start+y*stride:][4*r.Min.X : 4*r.Max.X]
 		for i := 0; i < len(row); i += 4 {
-			if word(byteOrder) == 0 { // least significant first: B G R x
-				s.RGB = append(s.RGB, row[i+2], row[i+1], row[i])
-			} else {
-				s.RGB = append(s.RGB, row[i+1], row[i+2], row[i+3])
-			}
+			s.RGB = append(s.RGB, row[i+red], row[i+green], row[i+blue])
 		}
 	}
 	return s, nil

@@ -15,10 +15,13 @@ import (
 
 // dev soak and dev fuzz give these; in a test of all it is only a look.
 var (
-	executions = flag.Int("executions", 20_000, "of TestWhateverIsSentAGameIsDrawn: commands decoded from texts and decided")
+	executions = flag.Int("executions", look, "of TestWhateverIsSentAGameIsDrawn: commands decoded from texts and decided")
 	limit      = flag.Duration("limit", time.Hour, "of the same: the longest that it may take")
 	firstSeed  = flag.Uint64("seed", 1, "of the same: the first game's; each has the next")
 )
+
+// look is how many commands are enough for one; under the race detector each takes ten times as long.
+var look = map[bool]int{false: 20_000, true: 2_000}[underRace]
 
 // tally is what has been done so far.
 type tally struct{ games, texts, decided, applied, states, pictures int }
