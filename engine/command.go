@@ -1,10 +1,8 @@
 package engine
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -248,7 +246,7 @@ func check(c *Command) *Error {
 		return Refuse(UnknownField, c.Amended.String(), "no second command", "only amend carries a second command")
 	}
 	if v == NoVerb || v >= verbCount {
-		return Refuse(UnknownCommand, "", "a command", "there is no command here")
+		return noCommand()
 	}
 	for _, part := range fieldLists[v] {
 		f := part.field
@@ -267,6 +265,10 @@ func check(c *Command) *Error {
 		return Refuse(UnknownField, v.String(), strings.Join(v.Fields(), " "), fmt.Sprintf("%s was given a field that it does not have, or a time finer than a millisecond", v))
 	}
 	return nil
+}
+
+func noCommand() *Error {
+	return Refuse(UnknownCommand, "", "a command", "there is no command here")
 }
 
 func cannotAmend(v Verb) *Error {
@@ -317,7 +319,14 @@ func (c Command) MarshalJSON() ([]byte, error) {
 
 // UnmarshalJSON reads one command strictly: `do` first, each field once and of its form, none unknown, none missing.
 func (c *Command) UnmarshalJSON(b []byte) error {
-	read, err := decode(b, false)
+	if len(b) > maxJSON || !utf8.Valid(b) {
+		return Refuse(BadValue, "", fmt.Sprintf("at most %d bytes of UTF-8", maxJSON), "the command is too long, or not UTF-8")
+	}
+	text := string(b) // the one copy: the command's texts are parts of it
+	if !json.Valid(b) {
+		return notAnObject(text)
+	}
+	read, err := decode(text, false)
 	if err != nil {
 		return err
 	}
@@ -325,64 +334,50 @@ func (c *Command) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
-func decode(b []byte, amended bool) (Command, error) {
-	var c Command
-	if len(b) > maxJSON || !utf8.Valid(b) {
-		return c, Refuse(BadValue, "", fmt.Sprintf("at most %d bytes of UTF-8", maxJSON), "the command is too long, or not UTF-8")
+func notAnObject(text string) *Error {
+	return Refuse(BadValue, clip(text), `{"do":…}`, "a command is a JSON object that begins with do")
+}
+
+// decode reads valid JSON. What it makes passes check: each of its fields was put from a text, and no other.
+func decode(text string, amended bool) (c Command, err *Error) {
+	o := object{text}
+	if !o.open() {
+		return c, notAnObject(text)
 	}
-	o := object{rest: b}
-	if !json.Valid(b) || !o.open() {
-		return c, Refuse(BadValue, clip(string(b)), `{"do":…}`, "a command is a JSON object that begins with do")
-	}
-	var seen [maxFields]string
-	n := 0
-	for key, raw := o.next(); key != nil; key, raw = o.next() {
-		name := string(key)
-		switch {
-		case n == maxFields:
-			return c, Refuse(UnknownField, clip(name), fmt.Sprintf("at most %d fields", maxFields), "the command has too many fields")
-		case slices.Contains(seen[:n], name):
-			return c, Refuse(UnknownField, clip(name), "each field once", fmt.Sprintf("the field %q is there twice", clip(name)))
-		}
-		seen[n] = name
-		n++
-		if err := c.takeJSON(name, raw, amended); err != nil {
+	var seen fieldSet
+	for key, raw := o.next(); raw != ""; key, raw = o.next() {
+		if err := c.takeJSON(key, raw, amended, &seen); err != nil {
 			return c, err
 		}
 	}
-	for _, part := range fieldLists[c.Do] {
+	if c.Do == NoVerb {
+		return c, noCommand()
+	}
+	for i, part := range fieldLists[c.Do] {
 		// A number that is left out would otherwise read as 0.
-		if f := part.field; !part.optional && !slices.Contains(seen[:n], f.Key) {
+		if f := part.field; !part.optional && !seen.has(i) {
 			return c, Refuse(MissingField, c.Do.String(), f.Want, fmt.Sprintf("%s needs %s: %s", c.Do, f.Key, f.Want))
 		}
 	}
-	if amended {
-		return c, nil // checked as part of the amend
-	}
-	if err := check(&c); err != nil {
-		return c, err
+	if c.Do == Amend && c.Amended == NoVerb {
+		return c, cannotAmend(NoVerb)
 	}
 	return c, nil
 }
 
+// fieldSet is which of a verb's fields have been given, by their places in its list.
+type fieldSet uint32
+
+func (s fieldSet) has(i int) bool { return s>>i&1 != 0 }
+
 // takeJSON puts one field of the JSON form into the command.
-func (c *Command) takeJSON(key string, raw json.RawMessage, amended bool) error {
-	var text string
-	if key == "do" || c.Do == NoVerb {
-		v, known := NoVerb, false
-		if key == "do" && json.Unmarshal(raw, &text) == nil {
-			v, known = VerbNamed(text)
-		}
-		if !known {
-			return Refuse(UnknownCommand, clip(string(raw)), "do first, and a command there is", fmt.Sprintf("%s is no command", clip(string(raw))))
-		}
-		c.Do = v
-		if amended && (isRevision(v) || v == GameNew) {
-			return cannotAmend(v)
-		}
-		return nil
-	}
-	if c.Do == Amend && key == "command" {
+func (c *Command) takeJSON(key, raw string, amended bool, seen *fieldSet) *Error {
+	switch {
+	case c.Do == NoVerb:
+		return c.takeVerb(key, raw, amended)
+	case key == "do", key == "command" && c.Amended != NoVerb:
+		return givenTwice(key)
+	case key == "command" && c.Do == Amend:
 		inner, err := decode(raw, true)
 		if err != nil {
 			return err
@@ -391,48 +386,77 @@ func (c *Command) takeJSON(key string, raw json.RawMessage, amended bool) error 
 		*c = inner
 		return nil
 	}
-	for _, part := range fieldLists[c.Do] {
+	for i, part := range fieldLists[c.Do] {
 		f := part.field
 		if f.Key != key {
 			continue
 		}
+		if seen.has(i) {
+			return givenTwice(key)
+		}
+		*seen |= 1 << i
 		text, ok := f.textOf(raw)
 		if !ok {
-			return Refuse(BadValue, clip(string(raw)), f.Want, fmt.Sprintf("%s cannot be %s; expected %s", key, clip(string(raw)), f.Want))
+			return Refuse(BadValue, clip(raw), f.Want, fmt.Sprintf("%s cannot be %s; expected %s", key, clip(raw), f.Want))
 		}
-		if err := f.Put(c, text); err != nil {
-			return err
-		}
-		return nil
+		return f.Put(c, text)
 	}
 	return Refuse(UnknownField, clip(key), strings.Join(c.Do.Fields(), " "), fmt.Sprintf("%s has no field %q", c.Do, clip(key)))
 }
 
+func (c *Command) takeVerb(key, raw string, amended bool) *Error {
+	text, ok := unquote(raw)
+	v, known := VerbNamed(text)
+	if key != "do" || !ok || !known {
+		return Refuse(UnknownCommand, clip(raw), "do first, and a command there is", fmt.Sprintf("%s is no command", clip(raw)))
+	}
+	if amended && (isRevision(v) || v == GameNew) {
+		return cannotAmend(v)
+	}
+	c.Do = v
+	return nil
+}
+
+func givenTwice(key string) *Error {
+	return Refuse(UnknownField, clip(key), "each field once", fmt.Sprintf("the field %q is there twice", clip(key)))
+}
+
 // textOf returns the field's text from its JSON value, if that is of the field's form.
-func (f *Field) textOf(raw json.RawMessage) (string, bool) {
-	var text string
+func (f *Field) textOf(raw string) (string, bool) {
 	switch f.Form {
 	case Number:
-		return string(raw), raw[0] == '-' || raw[0] >= '0' && raw[0] <= '9'
+		return raw, raw[0] == '-' || raw[0] >= '0' && raw[0] <= '9'
 	case List:
 		var list []string
-		err := json.Unmarshal(raw, &list)
-		text = strings.Join(list, " ")
+		err := json.Unmarshal([]byte(raw), &list)
+		text := strings.Join(list, " ")
 		return text, err == nil && raw[0] == '[' && len(list) == strings.Count(text, " ")+1
 	}
-	if raw[0] == '"' && bytes.IndexByte(raw, '\\') < 0 {
-		return string(raw[1 : len(raw)-1]), true
+	return unquote(raw)
+}
+
+// unquote returns the text of a JSON string.
+func unquote(raw string) (text string, ok bool) {
+	if raw[0] != '"' {
+		return "", false
 	}
-	err := json.Unmarshal(raw, &text)
-	return text, err == nil && raw[0] == '"'
+	if strings.IndexByte(raw, '\\') < 0 {
+		return raw[1 : len(raw)-1], true
+	}
+	return unescape(raw)
+}
+
+func unescape(raw string) (text string, ok bool) {
+	err := json.Unmarshal([]byte(raw), &text)
+	return text, err == nil
 }
 
 // object walks the fields of an object in JSON that is known to be valid. A key with an escape in it is no field's,
 // and is given as it is written.
-type object struct{ rest []byte }
+type object struct{ rest string }
 
 func (o *object) open() bool {
-	o.rest = bytes.TrimSpace(o.rest)
+	o.skip(' ')
 	if o.rest[0] != '{' {
 		return false
 	}
@@ -440,25 +464,37 @@ func (o *object) open() bool {
 	return true
 }
 
-// next returns the next key and its value as written; nil at the end.
-func (o *object) next() (key, value []byte) {
-	o.rest = bytes.TrimLeft(o.rest, ", \t\r\n")
+// next returns the next key and its value as written; no value at the end.
+func (o *object) next() (key, value string) {
+	o.skip(',')
 	if o.rest[0] == '}' {
-		return nil, nil
+		return "", ""
 	}
 	n := sizeOf(o.rest)
 	key = o.rest[1 : n-1]
-	o.rest = bytes.TrimLeft(o.rest[n:], ": \t\r\n")
+	o.rest = o.rest[n:]
+	o.skip(':')
 	n = sizeOf(o.rest)
 	value, o.rest = o.rest[:n], o.rest[n:]
 	return key, value
 }
 
-// sizeOf returns the length of the valid JSON value that b begins with.
-func sizeOf(b []byte) int {
+// skip goes past the mark and the space around it.
+func (o *object) skip(mark byte) {
+	i := 0
+	for c := o.rest[0]; c == mark || isSpace(c); c = o.rest[i] {
+		i++
+	}
+	o.rest = o.rest[i:]
+}
+
+func isSpace(c byte) bool { return c == ' ' || c == '\t' || c == '\r' || c == '\n' }
+
+// sizeOf returns the length of the valid JSON value that text begins with.
+func sizeOf(text string) int {
 	depth, quoted := 0, false
-	for i := 0; i < len(b); i++ {
-		switch c := b[i]; {
+	for i := 0; i < len(text); i++ {
+		switch c := text[i]; {
 		case quoted && c == '\\':
 			i++
 		case c == '"':
@@ -474,9 +510,9 @@ func sizeOf(b []byte) int {
 				return i + depth // the end of a word or number is not the brace's
 			}
 			depth--
-		case depth == 0 && (c == ',' || c == ' ' || c == '\t' || c == '\r' || c == '\n'):
+		case depth == 0 && (c == ',' || isSpace(c)):
 			return i
 		}
 	}
-	return len(b)
+	return len(text)
 }

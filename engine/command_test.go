@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"rafter/engine/rules"
 )
 
 func TestEveryVerbHasItsRow(t *testing.T) {
@@ -141,5 +143,33 @@ func TestLiteralsAreCheckedToo(t *testing.T) {
 		if row.want == "" && err != nil || row.want != "" && (err == nil || err.Code != row.want) {
 			t.Errorf("%s: %v, want %q", row.name, err, row.want)
 		}
+	}
+}
+
+// TestASetThatContradictsIsRefused: from a desk, too, and nothing changes.
+func TestASetThatContradictsIsRefused(t *testing.T) {
+	set, _ := rules.ByName("fiba")
+	g, err := NewGame(Setup{Rules: set})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var c Command
+	if err := json.Unmarshal([]byte(`{"do":"set","key":"shot_length","value":"0:10"}`), &c); err != nil {
+		t.Fatal(err)
+	}
+	before := g.State()
+	_, changed, err := g.Do("phone", c, 0, None)
+	var refused *Error
+	if !errors.As(err, &refused) || changed || g.State() != before || len(g.Events()) != 0 {
+		t.Fatalf("changed %v, %d events: %v", changed, len(g.Events()), err)
+	}
+	want := Error{Code: RuleContradicted, Value: "0:10", Expected: "shot_short at most shot_length; shot_short is 0:14, shot_length is 0:10",
+		Message: "shot_length 0:10 and the other rule values do not go together; expected shot_short at most shot_length; shot_short is 0:14, shot_length is 0:10"}
+	if *refused != want {
+		t.Errorf("got  %+v\nwant %+v", *refused, want)
+	}
+	set.ShotLength = time.Second
+	if _, err := NewGame(Setup{Rules: set}); !errors.Is(err, RuleContradicted) {
+		t.Errorf("a game by a rule set that contradicts itself: %v", err)
 	}
 }

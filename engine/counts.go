@@ -14,7 +14,7 @@ func (s *State) checkPlayer(team Team, number string) *Error {
 	if t.find(number) != nil {
 		return nil
 	}
-	if t.hasRoster() {
+	if t.rostered() > 0 {
 		return Refuse(UnknownPlayer, number, t.numbers(), fmt.Sprintf("%s has no %s on its roster; put the player on it with: roster %s %s \"NAME\"", team, number, team, number))
 	}
 	return s.checkNumber(team, number)

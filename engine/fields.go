@@ -259,7 +259,15 @@ func putNumbers(c *Command, s string) bool {
 
 // isNumber tells whether s has the form of a jersey number; the rule set says which are legal.
 func isNumber(s string) bool {
-	return len(s) >= 1 && len(s) <= 3 && strings.Trim(s, "0123456789") == ""
+	if len(s) < 1 || len(s) > 3 {
+		return false
+	}
+	for i := range len(s) {
+		if s[i] < '0' || s[i] > '9' {
+			return false
+		}
+	}
+	return true
 }
 
 func isToken(s string, limit int) bool {
@@ -272,7 +280,7 @@ func isText(s string, low, high int) bool {
 		return false
 	}
 	for _, r := range s {
-		if unicode.IsControl(r) || unicode.In(r, unicode.Zl, unicode.Zp) || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
+		if unicode.IsControl(r) || r == 0x2028 || r == 0x2029 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
 			return false
 		}
 	}
@@ -305,9 +313,5 @@ func clip(s string) string {
 	return strings.ToValidUTF8(s[:most], "") + "…"
 }
 
-// maxJSON bounds a command's JSON form; the longest message in four-byte characters, escaped, fits. No command has
-// as many fields as maxFields.
-const (
-	maxJSON   = 4096
-	maxFields = 12
-)
+// maxJSON bounds a command's JSON form; the longest message in four-byte characters, escaped, fits.
+const maxJSON = 4096

@@ -67,6 +67,9 @@ type fate struct {
 func NewGame(setup Setup) (*Game, error) { return newGame(setup, 0) }
 
 func newGame(setup Setup, at clock.Instant) (*Game, error) {
+	if err := setup.Rules.Check(); err != nil {
+		return nil, RefuseRule(err)
+	}
 	g := &Game{began: at}
 	s := &g.base
 	s.rules = setup.Rules
@@ -189,11 +192,10 @@ func (g *Game) Replay(ev Event) error {
 		}
 		return nil
 	}
-	g.scratch = g.state
-	if e := g.scratch.step(&ev.Command, moment{ev.At, ev.True()}); e != nil {
+	if e := g.state.step(&ev.Command, moment{ev.At, ev.True()}); e != nil {
+		_ = g.refold(len(g.events)) // the state as it was; this has been folded before and cannot fail
 		return e
 	}
-	g.state = g.scratch
 	g.add(ev)
 	return nil
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"rafter/engine/clock"
+	"rafter/engine/rules"
 )
 
 // enter begins play in period n, its clocks standing at full length; what was set before the game is kept.
@@ -32,6 +33,9 @@ func (s *State) enter(n int, m moment) {
 
 // halt stops game and shot clock.
 func (s *State) halt(at clock.Instant) {
+	if s.timeless() {
+		s.shot, s.shotWanted = s.shot.Stop(at), false // nothing would set it going again
+	}
 	if !s.running(at) {
 		return
 	}
@@ -48,7 +52,11 @@ func decideClockStart(s *State, _ *Command, m moment) *Error {
 	case n > maxPeriods:
 		return noMorePeriods()
 	case s.rules.Length(n) == 0:
-		return Refuse(NotNow, "clock start", "period next", "this overtime has no clock; it begins and ends with period next")
+		what := "period next"
+		if s.rules.ShotClock {
+			what += ", or shot start for the shot clock alone"
+		}
+		return Refuse(NotNow, "clock start", what, "this overtime has no clock; it begins and ends with "+what)
 	case n == s.period && s.clock.Remaining(m.at) == 0:
 		return Refuse(PeriodIsOver, "0:00", s.afterPeriod(), "the clock stands at 0:00; next comes "+s.afterPeriod())
 	}
@@ -196,7 +204,7 @@ func applyGameOver(s *State, _ *Command, m moment) {
 }
 
 func decideDefault(s *State, _ *Command, _ moment) *Error {
-	if !s.rules.Default {
+	if s.rules.Default == rules.NoDefault {
 		return Refuse(UnknownKind, "default", "forfeit", "this rule set knows no default; use forfeit")
 	}
 	return nil
@@ -205,9 +213,12 @@ func decideDefault(s *State, _ *Command, _ moment) *Error {
 // applyForfeit gives the innocent side the game: the score stands if it leads, else the rules' score.
 func applyForfeit(s *State, c *Command, m moment) {
 	winner, loser := s.team(c.Team.Other()), s.team(c.Team)
-	score, stands := s.rules.ForfeitScore, s.rules.ForfeitStands && s.playedEnough(m.at)
+	score, stands := s.rules.ForfeitScore, s.rules.ForfeitStands && s.playedEnough(winner, m.at)
 	if c.Do == Default {
-		score, stands = 2, true
+		score, stands = 2, s.rules.Default == rules.DefaultStands
+	}
+	if c.Do == Default && s.rules.Default == rules.DefaultKept {
+		score = winner.score
 	}
 	if !stands || winner.score <= loser.score {
 		for _, t := range []*side{winner, loser} {
@@ -220,13 +231,17 @@ func applyForfeit(s *State, c *Command, m moment) {
 }
 
 // playedEnough tells whether so much has been played that a forfeit lets the score stand. Where no time has been
-// played here at all the score was put in by hand, and how much was played nobody told.
-func (s *State) playedEnough(at clock.Instant) bool {
+// played here at all and the winner's score was put in by hand, how much was played nobody told: it stands.
+func (s *State) playedEnough(winner *side, at clock.Instant) bool {
 	played := -s.clock.Remaining(at)
 	for n := 1; n <= s.period; n++ {
 		played += s.rules.Length(n)
 	}
-	return played <= 0 || played >= s.rules.ForfeitFrom
+	made := 0
+	for _, n := range winner.points {
+		made += int(n)
+	}
+	return played >= s.rules.ForfeitFrom || played <= 0 && made != winner.score
 }
 
 // resetShot puts the shot clock where a period begins: full and standing, where the rules have one.
@@ -237,9 +252,9 @@ func (s *State) resetShot() {
 	}
 }
 
-// runShot lets the shot clock run where it is wanted and the game clock runs.
+// runShot lets the shot clock run where it is wanted and the game clock runs, or the period has none.
 func (s *State) runShot(at clock.Instant) {
-	if s.shotWanted && s.running(at) {
+	if s.shotWanted && (s.running(at) || s.timeless() && s.timeout.caller == NoCaller) {
 		s.shot = s.shot.Start(at)
 	}
 }

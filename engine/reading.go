@@ -133,7 +133,7 @@ func (s *State) shotView(at clock.Instant) Maybe[TimerView] {
 		at = min(at, zero)
 	}
 	d := s.shot.Remaining(at)
-	if !s.shotShown || d > left || s.phase != Play && s.phase != Before || s.mercy && !s.rules.ShotMercy {
+	if !s.shotShown || d > left && !s.timeless() || s.phase != Play && s.phase != Before || s.mercy && !s.rules.ShotMercy {
 		return Maybe[TimerView]{}
 	}
 	// Zeroes mean that the time has run out (guideline 9), so the reading is raised, never cut down.
@@ -142,7 +142,7 @@ func (s *State) shotView(at clock.Instant) Maybe[TimerView] {
 	if s.rules.ShotTenths > 0 && d < s.rules.ShotTenths && d > 0 {
 		text = display.Text(d)
 	}
-	return Some(TimerView{text, milliseconds(d), s.shot.Running(at) && s.running(at)})
+	return Some(TimerView{text, milliseconds(d), s.shot.Running(at) && (s.running(at) || s.timeless())})
 }
 
 func (s *State) timeoutView(at clock.Instant) Maybe[TimeoutView] {
@@ -194,6 +194,9 @@ func (s *State) warnings(list []Warning) []Warning {
 		}
 		if t.owed > 0 {
 			add("timeout_technical", "%s took a timeout beyond its allowance: a technical foul, once the official reports it", team)
+		}
+		if n := t.rostered(); s.rules.Squad > 0 && n > s.rules.Squad {
+			add("squad_size", "%s has %d players on its roster, the rules allow %d: the official scorer says who plays", team, n, s.rules.Squad)
 		}
 		s.warnCounts(team, t, add)
 	}

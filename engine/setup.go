@@ -132,22 +132,51 @@ func applyRosterOff(s *State, c *Command, _ moment) {
 	}
 }
 
-func decideSet(s *State, c *Command, _ moment) *Error {
+func decideSet(s *State, c *Command, m moment) *Error {
 	changed := s.rules
-	err := changed.Put(c.Key, c.Text)
-	var bad *rules.Error
-	switch {
-	case err == nil:
-		return nil
-	case errors.Is(err, rules.ErrUnknownKey) && errors.As(err, &bad):
-		return Refuse(UnknownKey, c.Key, bad.Expected, fmt.Sprintf("no rule value is named %s; expected %s", c.Key, bad.Expected))
-	case errors.As(err, &bad):
-		return Refuse(BadValue, c.Text, bad.Expected, fmt.Sprintf("%s cannot be %s; expected %s", c.Key, clip(c.Text), bad.Expected))
+	if err := changed.PutAll([]rules.Pair{{Key: c.Key, Value: c.Text}})[0]; err != nil {
+		return RefuseRule(err)
 	}
-	return Refuse(BadValue, c.Text, "another value", err.Error())
+	next := *s
+	applySet(&next, c, m)
+	return next.checkFit(&s.rules, c, m.at)
 }
 
-// applySet changes a rule value of this game. A clock that stands untouched at its old full length takes the new.
+// checkFit refuses a rule value with which what stands now could not be.
+func (s *State) checkFit(old *rules.Set, c *Command, at clock.Instant) *Error {
+	refuse := func(code Code, want string) *Error {
+		return Refuse(code, c.Text, want, fmt.Sprintf("%s cannot become %s now; expected %s", c.Key, clip(c.Text), want))
+	}
+	if was, is := old.Regulation(s.period), s.rules.Regulation(s.period); was != is {
+		return refuse(NotNow, fmt.Sprintf("a count with which period %d stays what it is", s.period))
+	}
+	if left := s.clock.Remaining(at); left > s.rules.Length(s.period) {
+		return refuse(AboveLimit, fmt.Sprintf("at least the %s that the clock shows; set the clock first", clock.Format(left)))
+	}
+	for i := range s.teams {
+		if n := s.teams[i].onFloor(); n > s.rules.Lineup {
+			return refuse(TooManyPlayers, fmt.Sprintf("at least the %d whom %s has on the floor; say with floor who stays", n, Team(i+1)))
+		}
+	}
+	return nil
+}
+
+// RefuseRule makes the refusal of a rule value of what package rules returned.
+func RefuseRule(err error) *Error {
+	var bad *rules.Error
+	switch {
+	case !errors.As(err, &bad):
+		return Refuse(BadValue, "", "another value", err.Error())
+	case errors.Is(err, rules.ErrUnknownKey):
+		return Refuse(UnknownKey, bad.Key, bad.Expected, bad.Error())
+	case errors.Is(err, rules.ErrContradict):
+		return Refuse(RuleContradicted, bad.Value, bad.Expected, bad.Error())
+	}
+	return Refuse(BadValue, bad.Value, bad.Expected, bad.Error())
+}
+
+// applySet changes a rule value of this game. A clock that stands untouched at its old full length takes the new; a shot
+// clock never shows more than a full one, and without an arrow none points anywhere.
 func applySet(s *State, c *Command, m moment) {
 	old := s.rules
 	if s.rules.Put(c.Key, c.Text) != nil {
@@ -162,6 +191,12 @@ func applySet(s *State, c *Command, m moment) {
 			s.rules.ShotLength != old.ShotLength && !s.shot.Started() && s.shot.Remaining(m.at) == old.ShotLength {
 			s.resetShot()
 		}
+		if s.shot.Remaining(m.at) > s.rules.ShotLength {
+			s.shot = s.shot.Set(m.at, s.rules.ShotLength)
+		}
+	}
+	if !s.rules.Arrow {
+		s.arrow = Off
 	}
 	was, now := old.Warmup, s.rules.Warmup
 	if s.between() {
@@ -185,6 +220,17 @@ func decideLower(s *State, c *Command, _ moment) *Error { return s.checkPlayer(c
 func applyLower(s *State, c *Command, _ moment) { s.lower = lower{c.Team, c.By} }
 
 func applyLowerOff(s *State, _ *Command, _ moment) { s.lower = lower{} }
+
+// onFloor counts the team's players on the floor.
+func (t *side) onFloor() int {
+	n := 0
+	for i := range t.players[:t.count] {
+		if t.players[i].onFloor {
+			n++
+		}
+	}
+	return n
+}
 
 func decideFloor(s *State, c *Command, _ moment) *Error {
 	if n := strings.Count(c.Numbers, " ") + 1; n > s.rules.Lineup {

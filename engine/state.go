@@ -150,6 +150,9 @@ func (s *State) runOut(at clock.Instant) bool {
 	return s.clock.Remaining(at) == 0 && s.rules.Length(s.period) > 0
 }
 
+// timeless tells whether a period is in play that has no clock; the shot clock runs by itself then.
+func (s *State) timeless() bool { return s.phase == Play && s.rules.Length(s.period) == 0 }
+
 // between tells whether the game stands in an interval or at half-time.
 func (s *State) between() bool { return s.phase == Interval || s.phase == Halftime }
 
@@ -269,14 +272,15 @@ func value(number string) int {
 	return n
 }
 
-// hasRoster tells whether a roster line has named a player who is still on it.
-func (t *side) hasRoster() bool {
+// rostered counts the players whom a roster line has named and who are still on it.
+func (t *side) rostered() int {
+	n := 0
 	for i := range t.players[:t.count] {
 		if t.players[i].rostered && !t.players[i].gone {
-			return true
+			n++
 		}
 	}
-	return false
+	return n
 }
 
 // spanFouls returns the team's fouls in the span to which the period belongs.

@@ -213,7 +213,10 @@ func applyFreeTimeout(s *State, c *Command, m moment) {
 	}
 }
 
-func applyTimeoutEnd(s *State, _ *Command, _ moment) { s.timeout = timeout{} }
+func applyTimeoutEnd(s *State, _ *Command, m moment) {
+	s.timeout = timeout{}
+	s.runShot(m.at) // asked for meanwhile, in an overtime without a clock
+}
 
 func decideTimeoutsSet(s *State, c *Command, _ moment) *Error {
 	if _, err := s.kindAsked(c.Kind); err != nil {

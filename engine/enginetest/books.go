@@ -28,10 +28,10 @@ var (
 	none      = counts{}
 )
 
-var school = map[string]counts{"personal": plain, "shooting": plain, "offensive": plain, "technical": technical, "bench": technical,
+var school = map[string]counts{"personal": plain, "shooting": plain, "offensive": plain, "double": plain, "technical": technical, "bench": technical,
 	"indirect": none, "intentional": plain, "flagrant": ejecting}
 
-var international = map[string]counts{"personal": plain, "shooting": plain, "offensive": plain, "technical": technical, "bench": none,
+var international = map[string]counts{"personal": plain, "shooting": plain, "offensive": plain, "double": plain, "technical": technical, "bench": none,
 	"unsportsmanlike": grave, "disqualifying": ejecting}
 
 // books are by the names of the rule sets. Sources: the books that engine/rules names beside each value.
@@ -43,18 +43,18 @@ var books = map[string]book{
 	"youth": {periods: 4, length: 6 * time.Minute, overtime: 3 * time.Minute, span: "quarter", kinds: school,
 		fouls: 5, technicals: 2, coachCounts: true},
 	"ncaa_men": {periods: 2, length: 20 * time.Minute, overtime: 5 * time.Minute, span: "half", fouls: 5, technicals: 2, classes: 3, coachCounts: true,
-		kinds: map[string]counts{"personal": plain, "shooting": plain, "offensive": plain, "technical": technical, "technical1": technical,
+		kinds: map[string]counts{"personal": plain, "shooting": plain, "offensive": plain, "double": plain, "technical": technical, "technical1": technical,
 			"technical2": {second: 1}, "bench": technical, "indirect": none, "flagrant1": plain, "flagrant2": ejecting}},
 	"ncaa_women": {periods: 4, length: 10 * time.Minute, overtime: 5 * time.Minute, span: "quarter", fouls: 5, technicals: 2, coachCounts: true,
-		kinds: map[string]counts{"personal": plain, "shooting": plain, "offensive": plain, "technical": technical, "bench": technical,
+		kinds: map[string]counts{"personal": plain, "shooting": plain, "offensive": plain, "double": plain, "technical": technical, "bench": technical,
 			"indirect": none, "intentional": plain, "disqualifying": ejecting}},
 	"fiba": {periods: 4, length: 10 * time.Minute, overtime: 5 * time.Minute, span: "quarter", kinds: international,
 		fouls: 5, technicals: 2, grave: 2, both: 2, arrowGoesOn: true},
 	"fiba_2026": {periods: 4, length: 10 * time.Minute, overtime: 5 * time.Minute, span: "quarter", fouls: 5, technicals: 2, grave: 2, both: 2, arrowGoesOn: true,
-		kinds: map[string]counts{"personal": plain, "shooting": plain, "offensive": plain, "technical": technical, "technical1": technical,
+		kinds: map[string]counts{"personal": plain, "shooting": plain, "offensive": plain, "double": plain, "technical": technical, "technical1": technical,
 			"technical2": {team: 1, player: 1, second: 1}, "bench": none, "disruptive": plain, "flagrant": grave, "disqualifying": ejecting}},
 	"fiba_3x3": {periods: 1, length: 10 * time.Minute, span: "game", grave: 2,
-		kinds: map[string]counts{"personal": plain, "shooting": plain, "offensive": plain, "technical": technical,
+		kinds: map[string]counts{"personal": plain, "shooting": plain, "offensive": plain, "double": plain, "technical": technical,
 			"unsportsmanlike": {team: 2, player: 1, grave: 1}, "disqualifying": {team: 2, player: 1, out: true}}},
 }
 

@@ -23,7 +23,7 @@ func NFHS() rules.Set {
 }
 
 // kinds are those that any set has, the common ones more often; a game refuses what its set lacks.
-var kinds = []string{"", "", "personal", "shooting", "offensive", "technical", "technical", "technical1", "technical2", "bench", "indirect", "intentional",
+var kinds = []string{"", "", "personal", "shooting", "offensive", "double", "technical", "technical", "technical1", "technical2", "bench", "indirect", "intentional",
 	"unsportsmanlike", "unsportsmanlike", "disruptive", "flagrant", "flagrant1", "flagrant2", "disqualifying"}
 
 // Random returns any command, most of them such as a table gives, some that must be refused.

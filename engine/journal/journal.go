@@ -140,9 +140,13 @@ func (l *Log) Game() (*engine.Game, error) {
 	if err != nil {
 		return nil, damaged(1, "the rules or teams in the header are refused: "+err.Error())
 	}
-	for i, event := range l.EventList() {
-		if err := game.Replay(event); err != nil {
-			return game, damaged(l.lineOf[i], "the event is refused: "+err.Error())
+	game.Grow(l.Events)
+	for _, r := range l.Records {
+		if r.Event == nil {
+			continue
+		}
+		if err := game.Replay(*r.Event); err != nil {
+			return game, damaged(l.lineOf[r.Event.Number-1], "the event is refused: "+err.Error())
 		}
 	}
 	return game, nil

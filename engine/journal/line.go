@@ -19,8 +19,10 @@ const (
 	sealSize = len(sealHead) + 8 + len(sealTail)
 )
 
+var castagnoli = crc32.MakeTable(crc32.Castagnoli)
+
 // checksum is the CRC-32C of RFC 3720, section 12.1.
-func checksum(body []byte) uint32 { return crc32.Checksum(body, crc32.MakeTable(crc32.Castagnoli)) }
+func checksum(body []byte) uint32 { return crc32.Checksum(body, castagnoli) }
 
 // appendSeal ends the line whose body (an object without its closing brace) is line[start:].
 func appendSeal(line []byte, start int) []byte {

@@ -38,7 +38,7 @@ var Fields = []Field{
 	{Name: "bonus_lamp", Unit: "shot|next", Says: "lit with the foul that shoots, or once the next one will",
 		get: func(s *Set) string { return pick(s.LampNext, "next", "shot") }, put: flag("next", "shot", func(s *Set) *bool { return &s.LampNext }), want: "shot or next"},
 	limit("fouls_shown", "the display of team fouls stops at", 1, 99, "never", func(s *Set) *int { return &s.FoulsShown }),
-	foul(Personal), foul(Shooting), foul(Offensive), foul(Technical), foul(Technical1), foul(Technical2), foul(Bench), foul(IndirectKind),
+	foul(Personal), foul(Shooting), foul(Offensive), foul(Double), foul(Technical), foul(Technical1), foul(Technical2), foul(Bench), foul(IndirectKind),
 	foul(Intentional), foul(Unsportsmanlike), foul(Disruptive), foul(Flagrant), foul(Flagrant1), foul(Flagrant2), foul(Disqualifying),
 	limit("player_fouls", "a player is out with so many fouls", 1, 99, "none", func(s *Set) *int { return &s.PlayerFouls }),
 	limit("player_technicals", "or so many technicals", 1, 99, "none", func(s *Set) *int { return &s.PlayerTechs }),
@@ -102,12 +102,14 @@ var Fields = []Field{
 		want: "numbers and ranges as 00,0-5,10-15, or any"},
 	yes("both_zeros", "0 and 00 on one team", func(s *Set) *bool { return &s.BothZeros }),
 	count("lineup", "players on the floor", 1, MaxFloor, func(s *Set) *int { return &s.Lineup }),
+	limit("squad", "players on a roster; more is a warning", 1, 32, "none", func(s *Set) *int { return &s.Squad }),
 	limit("target_score", "wins at once in regulation time", 1, 200, "none", func(s *Set) *int { return &s.TargetScore }),
 	limit("overtime_target", "points made in overtime that win", 1, 200, "none", func(s *Set) *int { return &s.OvertimeTarget }),
 	count("forfeit_score", "the innocent side's score, to 0", 0, 99, func(s *Set) *int { return &s.ForfeitScore }),
 	yes("forfeit_stands", "the score stands if the innocent side leads", func(s *Set) *bool { return &s.ForfeitStands }),
 	span("forfeit_from", "but only once so much has been played", time.Second, 3*time.Hour, "none", func(s *Set) *time.Duration { return &s.ForfeitFrom }),
-	yes("default", "the set knows a default (2-0, or the score if the innocent side leads)", func(s *Set) *bool { return &s.Default }),
+	choice("default", "the set knows a default: 2-0, or the score if the innocent side leads (yes), or that side's own score to 0 (kept)",
+		[]string{"no", "yes", "kept"}, func(s *Set) *Defaulted { return &s.Default }),
 }
 
 func count(name, says string, low, high int, at func(*Set) *int) Field {

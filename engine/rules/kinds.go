@@ -10,6 +10,7 @@ const (
 	Personal Kind = iota
 	Shooting
 	Offensive
+	Double
 	Technical
 	Technical1
 	Technical2
@@ -25,7 +26,7 @@ const (
 	KindCount
 )
 
-var kindNames = []string{"personal", "shooting", "offensive", "technical", "technical1", "technical2", "bench",
+var kindNames = []string{"personal", "shooting", "offensive", "double", "technical", "technical1", "technical2", "bench",
 	"indirect", "intentional", "unsportsmanlike", "disruptive", "flagrant", "flagrant1", "flagrant2", "disqualifying"}
 
 // String returns the kind's word.

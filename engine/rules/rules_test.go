@@ -3,6 +3,7 @@ package rules
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -247,6 +248,54 @@ func TestKindsHaveWords(t *testing.T) {
 	for throws := NoThrows; throws <= TwoAndBall; throws++ {
 		if got, ok := ThrowsNamed(throws.String()); !ok || got != throws {
 			t.Errorf("throws %d are named %q", throws, throws)
+		}
+	}
+}
+
+func TestPutAll(t *testing.T) {
+	type pairs = []Pair
+	for _, row := range []struct {
+		name, from string
+		pairs      pairs
+		refused    []string // part of what each refusal says; empty: taken
+	}{
+		{"nothing", "nfhs", nil, nil},
+		{"in any order", "nfhs", pairs{{"timeouts_full", "2/3+1"}, {"timeout_span", "half"}}, []string{"", ""}},
+		{"out of range and unknown", "nfhs", pairs{{"periods", "0"}, {"lineup", "4"}, {"periodz", "4"}}, []string{"periods cannot be 0", "", "no rule value is named periodz"}},
+		{"the last of two", "nfhs", pairs{{"mercy_lead", "30"}, {"mercy_off_below", "31"}}, []string{"", "mercy_off_below 31"}},
+		{"the last of two, turned", "nfhs", pairs{{"mercy_off_below", "31"}, {"shot_clock", "on"}, {"mercy_lead", "30"}}, []string{"", "", "mercy_lead 30"}},
+		{"one against the book", "fiba", pairs{{"shot_length", "0:10"}}, []string{"shot_short is 0:14"}},
+		{"two contradictions", "fiba", pairs{{"shot_length", "0:10"}, {"forfeit_from", "10:00"}}, []string{"shot_length 0:10", "forfeit_from 10:00"}},
+		{"both of two go, one after the other", "nfhs", pairs{{"timeout_keep", "2"}, {"timeouts_full", "2/3"}, {"timeout_span", "half"}},
+			[]string{"", "timeouts_full 2/3", "timeout_span half"}},
+		{"given twice, the last holds", "nfhs", pairs{{"periods", "3"}, {"periods", "2"}}, []string{"", ""}},
+	} {
+		set, _ := ByName(row.from)
+		want := set
+		errs := set.PutAll(row.pairs)
+		for i, err := range errs {
+			if said := fmt.Sprint(err); (err == nil) != (row.refused[i] == "") || !strings.Contains(said, row.refused[i]) && err != nil {
+				t.Errorf("%s: %v: %v, want %q", row.name, row.pairs[i], err, row.refused[i])
+			}
+			if err == nil {
+				_ = want.Put(row.pairs[i].Key, row.pairs[i].Value)
+			}
+		}
+		if set != want || set.Check() != nil {
+			t.Errorf("%s: what was taken does not hold: %v", row.name, set.Check())
+		}
+	}
+}
+
+// TestWhatHasNoEffectContradictsNothing keeps the check to values that cannot both hold.
+func TestWhatHasNoEffectContradictsNothing(t *testing.T) {
+	for _, row := range []struct{ from, key, value string }{
+		{"fiba", "arrow", "off"}, {"fiba", "period_length", "1:00"}, {"ncaa_men", "period_length", "0:30"}, {"fiba", "timeout_late", "none"}, {"nfhs", "mercy_from", "9"},
+		{"nfhs", "mercy_off_below", "30"}, {"fiba", "shot_clock", "off"}, {"fiba_3x3", "overtime_length", "2:00"}, {"nfhs", "timeout_horn", "none"},
+	} {
+		set, _ := ByName(row.from)
+		if err := set.PutAll([]Pair{{row.key, row.value}})[0]; err != nil {
+			t.Errorf("%s: %v", row.from, err)
 		}
 	}
 }

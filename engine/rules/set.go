@@ -79,6 +79,17 @@ const (
 	Open
 )
 
+// Defaulted says how a game is scored that a team loses by default.
+type Defaulted uint8
+
+// A set may know no default; else the score stands if the innocent side leads and is 2-0 where it does not, or that side
+// keeps what it has and the other gets 0.
+const (
+	NoDefault Defaulted = iota
+	DefaultStands
+	DefaultKept
+)
+
 // CoachAs says how a foul is laid on a head coach.
 type CoachAs uint8
 
@@ -186,8 +197,9 @@ type Set struct {
 	ForfeitScore   int           // for the innocent side; the other gets 0
 	ForfeitStands  bool          // the score stands if the innocent side leads
 	ForfeitFrom    time.Duration // but only once so much has been played; 0: always
-	Default        bool          // the set knows a default, scored 2-0 unless the innocent side leads
-	Lineup         int           // players on the floor
+	Default        Defaulted
+	Lineup         int // players on the floor
+	Squad          int // players on a roster; 0: no limit
 }
 
 // Regulation tells whether period n belongs to regulation time.

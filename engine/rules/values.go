@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 )
@@ -24,7 +25,13 @@ type Error struct {
 
 // Error says what was wrong and what may stand there.
 func (e *Error) Error() string {
-	return fmt.Sprintf("%v: %s %s; expected %s", e.Err, e.Key, e.Value, e.Expected)
+	switch e.Err {
+	case ErrUnknownKey:
+		return fmt.Sprintf("no rule value is named %s; expected %s", e.Key, e.Expected)
+	case ErrContradict:
+		return fmt.Sprintf("%s %s and the other rule values do not go together; expected %s", e.Key, e.Value, e.Expected)
+	}
+	return fmt.Sprintf("%s cannot be %s; expected %s", e.Key, e.Value, e.Expected)
 }
 
 // Unwrap returns the way in which it was refused.
@@ -57,37 +64,80 @@ func (s *Set) Get(name string) (string, bool) {
 	return "", false
 }
 
-// Check returns an error for values that are each in range but do not go together.
-func (s *Set) Check() error {
-	for _, c := range []struct {
-		broken          bool
-		key, value, why string
-	}{
-		{s.ShotShort > s.ShotLength, "shot_short", "longer than shot_length", "at most a full shot clock"},
-		{s.Periods > 2 && s.IntervalLength == 0, "interval_length", "none", "a time, where there are more than two periods"},
-		{s.Periods%2 == 0 && s.HalftimeLength == 0, "halftime_length", "none", "a time, where there is a half-time"},
-		{s.HalftimeLength > 0 && s.HalftimeHorns[0] >= s.HalftimeLength, "halftime_horns", "not before half-time's end", "less than halftime_length"},
-		{s.IntervalLength > 0 && s.IntervalHorn >= s.IntervalLength, "interval_horn", "not before the interval's end", "less than interval_length"},
-		{s.LateTimeouts > 0 && s.LateFrom == 0, "timeout_late_from", "none", "a time, where timeout_late is set"},
-		{s.MercyLead > 0 && s.MercyOff > s.MercyLead, "mercy_off_below", "above mercy_lead", "at most mercy_lead"},
-		{s.OvertimeLength == 0 && s.OvertimeTarget == 0, "overtime_length", "none, and no overtime_target", "a time, where no points end the overtime"},
-		{s.ArrowOvertime && !s.Arrow, "overtime_opens", "arrow, and the arrow is off", "jump"},
-		{lacksLength(s, Full), "timeouts_full", "allowed, and without a length", "0, where timeout_full_length is none"},
-		{lacksLength(s, Short), "timeouts_short", "allowed, and without a length", "0, where timeout_short_length is none"},
-		{s.TimeoutSpan == PerGame && s.Timeouts[Full].Second+s.Timeouts[Short].Second > 0, "timeout_span", "game, and timeouts half by half", "half"},
-		{s.TimeoutSpan == PerHalf && s.TimeoutKeep > 0, "timeout_keep", "set, and each half has its own", "all, where timeout_span is half"},
-		{s.TimeoutHorn > 0 && s.TimeoutHorn >= shortest(s), "timeout_horn", "not before the timeout's end", "less than the shortest timeout"},
-		{s.LateFrom > s.PeriodLength, "timeout_late_from", "longer than a period", "at most period_length"},
-		{s.BasketStops > s.PeriodLength, "basket_stops_below", "longer than a period", "at most period_length"},
-		{s.MercyLead > 0 && s.MercyFrom > s.Periods, "mercy_from", "after the last period", "at most periods, where mercy_lead is set"},
-		{s.ForfeitFrom > 0 && !s.ForfeitStands, "forfeit_from", "set, and the score never stands", "none, where forfeit_stands is no"},
-		{!hasTimeouts(s), "timeout_full_length", "none", "a length for full or short"},
-	} {
-		if c.broken {
-			return &Error{c.key, c.value, c.why, ErrContradict}
+// Pair is a value under its name, as text.
+type Pair struct{ Key, Value string }
+
+// PutAll puts in values that are meant together: only once all are in must they go together. Each error is that of the
+// pair at its index: out of range, or the last of those that contradict each other; what is refused is left out.
+func (s *Set) PutAll(pairs []Pair) []error {
+	refused := make([]error, len(pairs))
+	for {
+		set := *s
+		for i, p := range pairs {
+			if refused[i] == nil {
+				refused[i] = set.Put(p.Key, p.Value)
+			}
 		}
+		keys, want := set.clash()
+		last := len(pairs) - 1
+		for last >= 0 && (refused[last] != nil || !slices.Contains(keys, pairs[last].Key)) {
+			last--
+		}
+		if last < 0 {
+			*s = set
+			return refused
+		}
+		refused[last] = &Error{pairs[last].Key, pairs[last].Value, want, ErrContradict}
 	}
-	return nil
+}
+
+// Check returns an error for values that are each in range but do not go together. One that has no effect beside the
+// others, such as a limit that begins before its period does, contradicts nothing.
+func (s *Set) Check() error {
+	keys, want := s.clash()
+	if keys == nil {
+		return nil
+	}
+	value, _ := s.Get(keys[0])
+	return &Error{keys[0], value, want, ErrContradict}
+}
+
+// clash names values that do not go together, and says how they would; nil where all do.
+func (s *Set) clash() (keys []string, want string) {
+	for _, c := range []struct {
+		broken     bool
+		keys, want string
+	}{
+		{s.ShotShort > s.ShotLength, "shot_short shot_length", "shot_short at most shot_length"},
+		{s.Periods > 2 && s.IntervalLength == 0, "interval_length periods", "a time for interval_length where there are more than two periods"},
+		{s.Periods%2 == 0 && s.HalftimeLength == 0, "halftime_length periods", "a time for halftime_length where there is a half-time"},
+		{s.HalftimeLength > 0 && s.HalftimeHorns[0] >= s.HalftimeLength, "halftime_horns halftime_length", "halftime_horns less than halftime_length"},
+		{s.IntervalLength > 0 && s.IntervalHorn >= s.IntervalLength, "interval_horn interval_length", "interval_horn less than interval_length"},
+		{s.LateTimeouts > 0 && s.LateFrom == 0, "timeout_late_from timeout_late", "a time for timeout_late_from where timeout_late is set"},
+		{s.MercyLead > 0 && s.MercyOff > s.MercyLead, "mercy_off_below mercy_lead", "mercy_off_below at most mercy_lead"},
+		{s.OvertimeLength == 0 && s.OvertimeTarget == 0, "overtime_length overtime_target", "a time for overtime_length where no overtime_target ends it"},
+		{lacksLength(s, Full), "timeouts_full timeout_full_length", "timeouts_full 0 where timeout_full_length is none"},
+		{lacksLength(s, Short), "timeouts_short timeout_short_length", "timeouts_short 0 where timeout_short_length is none"},
+		{s.TimeoutSpan == PerGame && s.Timeouts[Full].Second+s.Timeouts[Short].Second > 0, "timeout_span timeouts_full timeouts_short", "timeout_span half where timeouts are allowed half by half"},
+		{s.TimeoutSpan == PerHalf && s.TimeoutKeep > 0, "timeout_keep timeout_span", "timeout_keep all where timeout_span is half"},
+		{s.TimeoutHorn > 0 && s.TimeoutHorn >= shortest(s), "timeout_horn timeout_full_length timeout_short_length", "timeout_horn less than the shortest timeout"},
+		{s.MercyLead > 0 && s.MercyFrom > s.Periods, "mercy_from periods mercy_lead", "mercy_from at most periods where mercy_lead is set"},
+		{s.ForfeitFrom > 0 && !s.ForfeitStands, "forfeit_from forfeit_stands", "forfeit_from none where forfeit_stands is no"},
+		{s.Squad > 0 && s.Squad < s.Lineup, "squad lineup", "squad at least lineup"},
+		{!hasTimeouts(s), "timeout_full_length timeout_short_length", "a time for timeout_full_length or timeout_short_length"},
+	} {
+		if !c.broken {
+			continue
+		}
+		keys = strings.Fields(c.keys)
+		want = c.want
+		for i, key := range keys {
+			value, _ := s.Get(key)
+			want += [...]string{"; ", ", "}[min(i, 1)] + key + " is " + value
+		}
+		return keys, want
+	}
+	return nil, ""
 }
 
 func hasTimeouts(s *Set) bool { _, ok := s.DefaultTimeout(); return ok }
@@ -203,7 +253,7 @@ func nearest(name string) string {
 	return ": " + strings.Join(close, ", ")
 }
 
-// oneSlip tells whether a and b differ by one letter put in, left out or changed.
+// oneSlip tells whether a and b differ by one letter put in, left out or changed, or by two neighbours swapped.
 func oneSlip(a, b string) bool {
 	if len(a) < len(b) {
 		a, b = b, a
@@ -216,7 +266,8 @@ func oneSlip(a, b string) bool {
 		i++
 	}
 	if len(a) == len(b) && i < len(b) {
-		return a[i+1:] == b[i+1:]
+		swapped := i+1 < len(b) && a[i] == b[i+1] && a[i+1] == b[i] && a[i+2:] == b[i+2:]
+		return swapped || a[i+1:] == b[i+1:]
 	}
 	return i == len(b) || a[i+1:] == b[i:]
 }

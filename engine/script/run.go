@@ -54,18 +54,42 @@ func (w Watch) Begin(s *Script, find func(name string) (rules.Set, error), over 
 	if err != nil {
 		return nil, at(line, err)
 	}
+	refused := s.putRules(&set)
 	game, err := engine.NewGame(engine.Setup{Rules: set})
 	if err != nil {
 		return nil, at(line, err)
 	}
 	for i := range s.Directives {
-		if err := game.Prepare(s.Directives[i].Command); err != nil {
+		err := refused[i]
+		if c := s.Directives[i].Command; c.Do != engine.Set {
+			err = game.Prepare(c)
+		}
+		if err != nil {
 			if err := w.refuse(at(s.Directives[i].Number, err)); err != nil {
 				return nil, err
 			}
 		}
 	}
 	return &Run{script: s, game: game}, nil
+}
+
+// putRules puts the values of the set directives into the rule set, and returns a refusal for each directive or nil:
+// they are one declaration, in whatever order they stand.
+func (s *Script) putRules(set *rules.Set) []error {
+	refused := make([]error, len(s.Directives))
+	var pairs []rules.Pair
+	var lines []int
+	for i := range s.Directives {
+		if c := &s.Directives[i].Command; c.Do == engine.Set {
+			pairs, lines = append(pairs, rules.Pair{Key: c.Key, Value: c.Text}), append(lines, i)
+		}
+	}
+	for i, err := range set.PutAll(pairs) {
+		if err != nil {
+			refused[lines[i]] = engine.RefuseRule(err)
+		}
+	}
+	return refused
 }
 
 // at puts a line to an error; one that the engine did not make becomes a bad value.

@@ -20,7 +20,6 @@ import (
 var notPlayed = map[string]string{
 	"grades":                          "which length of quarters is agreed the officials and coaches say",
 	"foul_at_horn":                    "how much time goes back on the clock the official says",
-	"double_foul":                     "two fouls at once: which throws fall away only the official can say",
 	"found":                           "what the referee may correct",
 	"throw_in_then":                   "whether a try counts is the official's to say",
 	"event":                           "what the timer does on a signal",
@@ -223,6 +222,9 @@ func (a *act) step(g map[string]any) {
 		for range number(g, "n") {
 			a.say("foul %s %s", team, foulWord(text(g, "kind")))
 		}
+	case "double_foul":
+		a.say("foul home double")
+		a.say("foul away double")
 	case "technical":
 		a.say("foul %s %s", team, map[string]string{"A": "technical1", "B": "technical2"}[text(g, "class")]+map[string]string{"": "technical"}[text(g, "class")])
 	case "player_foul":

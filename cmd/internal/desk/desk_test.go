@@ -106,7 +106,7 @@ func TestTeamStrokes(t *testing.T) {
 		{"Digit3 KeyT KeyA", "foul home intentional by 3"}, {"KeyT Digit3 KeyA", "foul home intentional by 3"},
 		{"Equal KeyT KeyS", "foul home technical by coach"}, {"KeyT KeyB", "foul home indirect by coach"},
 		{"KeyT KeyG", "foul home bench"}, {"KeyT KeyR", "foul home unsportsmanlike"}, {"KeyT KeyE", "foul home disruptive"},
-		{"KeyT KeyW", "foul home flagrant"}, {"KeyT KeyQ", "foul home disqualifying"}, {"KeyT KeyV", "foul home technical1"},
+		{"Digit4 KeyT KeyT", "foul home double by 4"}, {"KeyT KeyW", "foul home flagrant"}, {"KeyT KeyQ", "foul home disqualifying"}, {"KeyT KeyV", "foul home technical1"},
 		{"KeyT KeyC", "foul home technical2"}, {"KeyT KeyX", "foul home flagrant1"}, {"KeyT KeyZ", "foul home flagrant2"},
 		{"KeyV", "timeout home full"}, {"KeyC", "timeout home short"}, {"KeyA", "control home"}, {"KeyX", "arrow home"},
 		{"KeyZ", "bonus home none"}, {"Digit1 Digit2 KeyQ", "lower home 12"}, {"KeyQ", "lower off"},

@@ -112,6 +112,7 @@ var teamActs = [...]act{
 
 	{name: "kind_shooting", does: "shooting", layer: homeKind, key: "KeyF", words: by("foul TEAM shooting")},
 	{name: "kind_offensive", does: "offensive", layer: homeKind, key: "KeyD", typed: "12", words: by("foul TEAM offensive")},
+	{name: "kind_double", does: "double: key it for each side", layer: homeKind, key: "KeyT", typed: "12", words: by("foul TEAM double")},
 	{name: "kind_technical", does: "technical (= for the coach)", layer: homeKind, key: "KeyS", typed: coach, words: by("foul TEAM technical")},
 	{name: "kind_intentional", does: "intentional", layer: homeKind, key: "KeyA", words: by("foul TEAM intentional")},
 	{name: "kind_bench", does: "bench technical", layer: homeKind, key: "KeyG", words: by("foul TEAM bench")},

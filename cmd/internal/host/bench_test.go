@@ -1,6 +1,7 @@
 package host
 
 import (
+	"encoding/json"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -10,6 +11,7 @@ import (
 	"rafter/cmd/internal/journalfile"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest"
 	"rafter/engine/journal"
 )
 
@@ -81,11 +83,11 @@ func (f toldFile) Sync() error {
 	return f.File.Sync()
 }
 
-// BenchmarkResume is the opening of a game of 2,000 events with an hour of beats.
-func BenchmarkResume(b *testing.B) {
-	folder := b.TempDir()
-	path := filepath.Join(folder, "2026-11-25-1830.log")
-	game, err := engine.NewGame(setup(b))
+// longLog is the log of a game of 2,000 events with the beats of the hour for which its clock ran.
+func longLog(b *testing.B) []byte {
+	b.Helper()
+	game, _ := enginetest.Night(2000)
+	again, err := engine.NewGame(game.Opening())
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -96,30 +98,86 @@ func BenchmarkResume(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
-	put(journal.Record{Header: &journal.Header{Format: journal.Format, Program: journal.Program, ID: "a",
-		Began: journal.Wall(time.Now()), Setup: setup(b)}})
-	for n := range 14_400 {
-		at := clock.Instant(n) * clock.Instant(BeatEvery)
-		if n%7 == 0 && n/7 < 2000 {
-			c := point
-			c.Points = 1 - 2*(n/7%2) // the score ends at 999
-			ev, _, err := game.Do("keys", c, at, engine.None)
-			if err != nil {
-				b.Fatal(err)
+	began := journal.Wall(time.Date(2026, 11, 25, 18, 30, 0, 0, time.UTC))
+	put(journal.Record{Header: &journal.Header{Format: journal.Format, Program: journal.Program, ID: "long", Began: began, Setup: game.Opening()}})
+	beats := 0
+	var at clock.Instant
+	for _, e := range game.Events() {
+		for at = at.Add(BeatEvery); at < e.At; at = at.Add(BeatEvery) {
+			if v := again.View(at); v.Clock.Running {
+				put(journal.Record{Beat: &journal.Beat{At: at, Left: time.Duration(v.Clock.RemainingMS) * time.Millisecond}})
+				beats++
 			}
-			put(journal.Record{Event: &ev})
 		}
-		put(journal.Record{Beat: &journal.Beat{At: at, Left: time.Minute}})
+		at = e.At
+		put(journal.Record{Event: &e})
+		if err := again.Replay(e); err != nil {
+			b.Fatal(err)
+		}
 	}
+	if beats < 14_000 || beats > 15_000 {
+		b.Fatalf("%d beats, want an hour of them", beats)
+	}
+	return text
+}
+
+// BenchmarkResume is from a folder with a log to the game being played on: all but the syncs that follow.
+func BenchmarkResume(b *testing.B) {
+	folder := b.TempDir()
+	path := filepath.Join(folder, "2026-11-25-1830.log")
+	text := longLog(b)
+	b.SetBytes(int64(len(text)))
+	b.ReportAllocs()
+	for b.Loop() {
+		b.StopTimer()
+		if err := os.WriteFile(path, text, 0o600); err != nil {
+			b.Fatal(err)
+		}
+		b.StartTimer()
+		h, notice, err := Open(Config{Folder: folder, Setup: setup(b)})
+		b.StopTimer()
+		if err != nil || notice.Code != Resumed || h.game.Events()[1999].Number != 2000 {
+			b.Fatalf("%+v, %v", notice, err)
+		}
+		shut(b, h)
+		b.StartTimer()
+	}
+}
+
+// BenchmarkJSONLines reads the same file with encoding/json into plain values, and checks and plays nothing.
+func BenchmarkJSONLines(b *testing.B) {
+	path := filepath.Join(b.TempDir(), "long.log")
+	text := longLog(b)
 	if err := os.WriteFile(path, text, 0o600); err != nil {
 		b.Fatal(err)
 	}
 	b.SetBytes(int64(len(text)))
+	b.ReportAllocs()
 	for b.Loop() {
-		h, notice, err := Open(Config{Folder: folder, Setup: setup(b)})
-		if err != nil || notice.Code != Resumed {
-			b.Fatalf("%+v, %v", notice, err)
+		f, err := os.Open(path)
+		if err != nil {
+			b.Fatal(err)
 		}
-		shut(b, h)
+		lines := 0
+		for in := json.NewDecoder(f); in.More(); lines++ {
+			var line struct {
+				Seq    int
+				Header json.RawMessage
+				Event  *struct {
+					Number  int
+					At      int64 `json:"at_ns"`
+					Desk    string
+					Command map[string]any
+				}
+				Beat *journal.Beat
+				CRC  string
+			}
+			if err := in.Decode(&line); err != nil {
+				b.Fatal(err)
+			}
+		}
+		if err := f.Close(); err != nil || lines < 16_000 {
+			b.Fatalf("%d lines, %v", lines, err)
+		}
 	}
 }

@@ -1,6 +1,7 @@
 package journalfile
 
 import (
+	"bufio"
 	"bytes"
 	"errors"
 	"fmt"
@@ -116,12 +117,9 @@ func Peek(disk Disk, path string) (id string, ended bool, err error) {
 		return "", false, err
 	}
 	defer func() { _ = f.Close() }() // only read
-	head, err := io.ReadAll(io.LimitReader(f, journal.MaxLine))
-	if err != nil {
+	head, err := bufio.NewReader(io.LimitReader(f, journal.MaxLine)).ReadBytes('\n')
+	if err != nil && !errors.Is(err, io.EOF) {
 		return "", false, err
-	}
-	if end := bytes.IndexByte(head, '\n'); end >= 0 {
-		head = head[:end+1]
 	}
 	log, err := journal.Read(bytes.NewReader(head))
 	if err != nil {

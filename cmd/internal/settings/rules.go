@@ -57,8 +57,8 @@ func LoadRules(path string) (rules.Set, error) {
 }
 
 // ParseRules reads house rules: from names the published set that they start from, [set] what they change, under the
-// names that `rafter rules show` prints. The error is toml.Errors: every value out of its range, every unknown name
-// and, where all are right, values that do not go together. name stands in its messages.
+// names that `rafter rules show` prints. The error is toml.Errors: every value out of its range, every unknown name and
+// values that do not go together. name stands in its messages.
 func ParseRules(name string, data []byte) (rules.Set, error) {
 	t, err := toml.Parse(name, data)
 	if err != nil {
@@ -73,19 +73,31 @@ func ParseRules(name string, data []byte) (rules.Set, error) {
 	if !known { // the values are still looked at
 		set, _ = rules.ByName(rules.Names()[0])
 	}
-	wrong := !known
-	for _, key := range changed.Keys() {
+	putSet(changed, &set, known)
+	return set, t.Done()
+}
+
+// putSet puts the values of a table into the rule set, and returns those that were right. What is wrong is refused by
+// its row and column; whether the values go together can be told only where the rule set is the one that is meant.
+func putSet(t *toml.Table, set *rules.Set, meant bool) (put []rules.Pair) {
+	var pairs []rules.Pair
+	for _, key := range t.Keys() {
 		if _, ok := set.Get(key); !ok {
-			changed.RefuseKey(key, "%v", set.Put(key, ""))
-			wrong = true
+			t.RefuseKey(key, "%v", set.Put(key, ""))
 			continue
 		}
-		put := toml.As(changed, key, false, func(value string) (bool, error) { return true, set.Put(key, value) })
-		wrong = wrong || !put
+		toml.As(t, key, "", func(value string) (string, error) {
+			pairs = append(pairs, rules.Pair{Key: key, Value: value})
+			return value, nil
+		})
 	}
-	var contradiction *rules.Error
-	if !wrong && errors.As(set.Check(), &contradiction) {
-		changed.Refuse(contradiction.Key, "%v", contradiction)
+	for i, err := range set.PutAll(pairs) {
+		switch {
+		case err == nil:
+			put = append(put, pairs[i])
+		case meant || !errors.Is(err, rules.ErrContradict):
+			t.Refuse(pairs[i].Key, "%v", err)
+		}
 	}
-	return set, t.Done()
+	return put
 }

@@ -22,7 +22,7 @@ type Settings struct {
 	Rules string    // the name of a published set, or a file of house rules
 	House rules.Set // what that file holds; the zero value for a published set
 	// Set holds the league's own values of the rule set, as `set KEY VALUE` of a script does.
-	Set        []Value
+	Set        []rules.Pair
 	Home, Away Team
 	Output     Output
 	Horn       Horn
@@ -30,9 +30,6 @@ type Settings struct {
 	// Keys binds acts to keys, act name → KeyboardEvent.code; what is not named keeps its default.
 	Keys map[string]string
 }
-
-// Value is one value of the rule set under the name that `rafter rules show` prints.
-type Value struct{ Key, Value string }
 
 // Team is one team as it begins each game.
 type Team struct {
@@ -113,7 +110,8 @@ func Parse(name string, data []byte, check Check) (Settings, error) {
 		return s, err
 	}
 	s.Rules = toml.As(t, "rules", s.Rules, func(name string) (string, error) { return name, s.UseRules(name, check.Dir) })
-	set := s.readSet(t.Table("set"))
+	set := s.base()
+	s.Set = putSet(t.Table("set"), &set, true)
 	s.Home = readTeam(t.Table("home"), s.Home, set)
 	s.Away = readTeam(t.Table("away"), s.Away, set)
 	out := t.Table("output")
@@ -124,20 +122,6 @@ func Parse(name string, data []byte, check Check) (Settings, error) {
 	s.Messages = readMessages(t)
 	s.Keys = readKeys(t.Table("keys"), check)
 	return s, t.Done()
-}
-
-// readSet reads the league's values and returns the rule set with them.
-func (s *Settings) readSet(t *toml.Table) rules.Set {
-	set := s.base()
-	for _, key := range t.Keys() {
-		value := t.String(key, maxName, "")
-		if err := set.Put(key, value); err != nil {
-			t.Refuse(key, "%v", err)
-			continue
-		}
-		s.Set = append(s.Set, Value{key, value})
-	}
-	return set
 }
 
 func readTeam(t *toml.Table, fallback Team, set rules.Set) Team {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -14,6 +15,7 @@ import (
 
 	"rafter/cmd/internal/settings"
 	"rafter/engine"
+	"rafter/engine/rules"
 	"rafter/overlay/toml"
 )
 
@@ -21,7 +23,7 @@ import (
 func whole() settings.Settings {
 	return settings.Settings{
 		Rules: "nfhs",
-		Set:   []settings.Value{{Key: "period_length", Value: "6:00"}, {Key: "mercy_lead", Value: "35"}, {Key: "both_zeros", Value: "yes"}},
+		Set:   []rules.Pair{{Key: "period_length", Value: "6:00"}, {Key: "mercy_lead", Value: "35"}, {Key: "both_zeros", Value: "yes"}},
 		Home: settings.Team{Name: `Larkmoor "Herons"`, Short: "LAR", Colour: "#1a6b4f", Roster: []settings.Player{
 			{Number: "0", Name: "Ines Falk"}, {Number: "00", Name: ""}, {Number: "12", Name: `Bo \ Rand`}}},
 		Away:     settings.Team{Name: "Quillgate Füchse", Colour: "#d98200"},
@@ -144,7 +146,8 @@ func TestMistakesArePlacedAndTheRestHolds(t *testing.T) {
 	}{
 		{"an_unknown_key", "[home]\nnmae = \"x\"\n", 2, 1, `did you mean "name"?`},
 		{"an_unknown_rule_set", "rules = \"nhfs\"\n", 1, 9, `did you mean "nfhs"?`},
-		{"an_unknown_rule_value", "[set]\nperiod_lenght = \"6:00\"\n", 2, 17, "period_lenght"},
+		{"an_unknown_rule_value", "[set]\nperiod_lenght = \"6:00\"\n", 2, 1, "period_lenght"},
+		{"values_that_contradict", "[set]\nmercy_off_below = \"20\"\nmercy_lead = \"15\"\n", 3, 14, "expected mercy_off_below at most mercy_lead; mercy_off_below is 20"},
 		{"a_bad_rule_value", "[set]\nperiod_length = \"soon\"\n", 2, 17, "soon"},
 		{"a_colour", "[home]\ncolor = \"green\"\n", 2, 9, `"green" is not a colour like #1a2b3c`},
 		{"a_number_that_the_set_forbids", "[home.roster]\n12 = \"a\"\n19 = \"b\"\n", 3, 1, `nfhs does not allow the number "19"`},
@@ -230,5 +233,22 @@ func TestSetupCarriesEverything(t *testing.T) {
 	black := settings.Settings{Rules: "nfhs", Home: settings.Team{Colour: "#000000"}}
 	if c := black.Setup().Home.Colour; c != (engine.Colour{Black: true}) {
 		t.Errorf("a team in black begins in %+v", c)
+	}
+}
+
+// TestAContradictionLeavesTheRestOfTheSet: a game can be played, with the values that do go together.
+func TestAContradictionLeavesTheRestOfTheSet(t *testing.T) {
+	got, err := settings.Parse("settings.toml", []byte("[set]\nperiods = \"3\"\nmercy_lead = \"20\"\nmercy_off_below = \"25\"\nperiod_length = \"16:00\"\n"), settings.Check{})
+	var list toml.Errors
+	if !errors.As(err, &list) || len(list) != 1 || list[0].Row != 4 {
+		t.Fatalf("got %v, want one mistake in row 4", err)
+	}
+	want := []rules.Pair{{Key: "periods", Value: "3"}, {Key: "mercy_lead", Value: "20"}, {Key: "period_length", Value: "16:00"}}
+	if !slices.Equal(got.Set, want) {
+		t.Errorf("kept %v, want %v", got.Set, want)
+	}
+	set := got.Setup().Rules
+	if err := set.Check(); err != nil || set.Periods != 3 {
+		t.Errorf("%d periods: %v", set.Periods, err)
 	}
 }

@@ -8,9 +8,7 @@ import (
 // Setup returns what a new game begins with.
 func (s Settings) Setup() engine.Setup {
 	set := s.base()
-	for _, v := range s.Set {
-		_ = set.Put(v.Key, v.Value) // what could not be put was reported by Parse, and is not in s
-	}
+	_ = set.PutAll(s.Set) // what could not be put was reported by Parse, and is not in s
 	return engine.Setup{Rules: set, Home: s.Home.setup(), Away: s.Away.setup()}
 }
 
