@@ -1,0 +1,82 @@
+package engine
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"rafter/engine/clock"
+	"rafter/engine/rules"
+)
+
+func TestNamesOf(t *testing.T) {
+	for _, c := range []struct {
+		names    Names
+		in, want string
+	}{
+		{NumbersOnly, "Ada Quill", ""}, {Initials, "Ada Quill", "A. Q."}, {Initials, "  éva  ", "É."}, {Initials, "", ""},
+		{Initials, "Ng", "N."}, {FullNames, "Ada Quill", "Ada Quill"}, {Names(9), "Ada Quill", ""},
+	} {
+		if got := c.names.Of(c.in); got != c.want {
+			t.Errorf("%s of %q: %q, want %q", c.names, c.in, got, c.want)
+		}
+	}
+	for _, n := range []Names{NumbersOnly, Initials, FullNames} {
+		if got, err := ParseNames(n.String()); got != n || err != nil {
+			t.Errorf("%s reads as %v, %v", n, got, err)
+		}
+	}
+	if _, err := ParseNames("all"); err == nil {
+		t.Error("all was read")
+	}
+}
+
+// No name of a player stands in anything that is published by numbers, and the game is the same without it. The players are invented.
+func TestNothingPublishedHoldsAName(t *testing.T) {
+	set, _ := rules.ByName("nfhs")
+	setup := Setup{Rules: set, Home: TeamSetup{Name: "Hollow Creek", Roster: []RosterEntry{{"4", "Ada Quill"}, {"12", "Bo Tansy"}}}}
+	plain, err := NewGame(setup)
+	if err != nil {
+		t.Fatal(err)
+	}
+	public, err := NewGame(setup.Published(NumbersOnly))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var events strings.Builder
+	for i, c := range []Command{
+		{Do: Score, Team: Home, Points: 2, By: "12"}, {Do: Roster, Team: Home, By: "5", Text: "Cy Quill"},
+		{Do: ShowLower, Team: Home, By: "5"}, {Do: Amend, Event: 2, Amended: Roster, Team: Home, By: "5", Text: "Di Quill"},
+	} {
+		at := clock.Instant(i+1) * 1e9
+		ev, changed, err := plain.Do("table", c, at, None)
+		if err != nil || !changed {
+			t.Fatalf("%v: %v", c.Do, err)
+		}
+		ev.Command = ev.Command.Published(NumbersOnly)
+		if err := public.Replay(ev); err != nil {
+			t.Fatal(err)
+		}
+		text, err := json.Marshal(ev.Command)
+		if err != nil {
+			t.Fatal(err)
+		}
+		events.Write(text)
+	}
+	shown, there := plain.View(9e9), public.View(9e9)
+	if shown.Lower.Value.Name != "Di Quill" {
+		t.Fatalf("the lower third says %q", shown.Lower.Value.Name)
+	}
+	shown.Publish(NumbersOnly)
+	a, _ := json.Marshal(shown)
+	b, _ := json.Marshal(there)
+	if string(a) != string(b) {
+		t.Errorf("the view published is\n%s\nthe game published shows\n%s", a, b)
+	}
+	header, _ := json.Marshal(public.Opening())
+	for _, text := range []string{string(a), string(header), events.String()} {
+		if strings.Contains(text, "Quill") || strings.Contains(text, "Tansy") {
+			t.Errorf("a name is in %s", text)
+		}
+	}
+}
