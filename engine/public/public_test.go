@@ -1,10 +1,11 @@
-package engine
+package public
 
 import (
 	"encoding/json"
 	"strings"
 	"testing"
 
+	"rafter/engine"
 	"rafter/engine/clock"
 	"rafter/engine/rules"
 )
@@ -14,19 +15,19 @@ func TestNamesOf(t *testing.T) {
 		names    Names
 		in, want string
 	}{
-		{NumbersOnly, "Ada Quill", ""}, {Initials, "Ada Quill", "A. Q."}, {Initials, "  éva  ", "É."}, {Initials, "", ""},
+		{Numbers, "Ada Quill", ""}, {Initials, "Ada Quill", "A. Q."}, {Initials, "  éva  ", "É."}, {Initials, "", ""},
 		{Initials, "Ng", "N."}, {FullNames, "Ada Quill", "Ada Quill"}, {Names(9), "Ada Quill", ""},
 	} {
 		if got := c.names.Of(c.in); got != c.want {
 			t.Errorf("%s of %q: %q, want %q", c.names, c.in, got, c.want)
 		}
 	}
-	for _, n := range []Names{NumbersOnly, Initials, FullNames} {
-		if got, err := ParseNames(n.String()); got != n || err != nil {
+	for _, n := range []Names{Numbers, Initials, FullNames} {
+		if got, err := Parse(n.String()); got != n || err != nil {
 			t.Errorf("%s reads as %v, %v", n, got, err)
 		}
 	}
-	if _, err := ParseNames("all"); err == nil {
+	if _, err := Parse("all"); err == nil {
 		t.Error("all was read")
 	}
 }
@@ -34,26 +35,26 @@ func TestNamesOf(t *testing.T) {
 // No name of a player stands in anything that is published by numbers, and the game is the same without it. The players are invented.
 func TestNothingPublishedHoldsAName(t *testing.T) {
 	set, _ := rules.ByName("nfhs")
-	setup := Setup{Rules: set, Home: TeamSetup{Name: "Hollow Creek", Roster: []RosterEntry{{"4", "Ada Quill"}, {"12", "Bo Tansy"}}}}
-	plain, err := NewGame(setup)
+	setup := engine.Setup{Rules: set, Home: engine.TeamSetup{Name: "Hollow Creek", Roster: []engine.RosterEntry{{Number: "4", Name: "Ada Quill"}, {Number: "12", Name: "Bo Tansy"}}}}
+	plain, err := engine.NewGame(setup)
 	if err != nil {
 		t.Fatal(err)
 	}
-	public, err := NewGame(setup.Published(NumbersOnly))
+	public, err := engine.NewGame(Numbers.Setup(setup))
 	if err != nil {
 		t.Fatal(err)
 	}
 	var events strings.Builder
-	for i, c := range []Command{
-		{Do: Score, Team: Home, Points: 2, By: "12"}, {Do: Roster, Team: Home, By: "5", Text: "Di Quill"},
-		{Do: ShowLower, Team: Home, By: "5"},
+	for i, c := range []engine.Command{
+		{Do: engine.Score, Team: engine.Home, Points: 2, By: "12"}, {Do: engine.Roster, Team: engine.Home, By: "5", Text: "Di Quill"},
+		{Do: engine.ShowLower, Team: engine.Home, By: "5"},
 	} {
 		at := clock.Instant(i+1) * 1e9
-		ev, changed, err := plain.Do("table", c, at, None)
+		ev, changed, err := plain.Do("table", c, at, engine.None)
 		if err != nil || !changed {
 			t.Fatalf("%v: %v", c.Do, err)
 		}
-		ev.Command = ev.Command.Published(NumbersOnly)
+		ev.Command = Numbers.Command(ev.Command)
 		if err := public.Replay(ev); err != nil {
 			t.Fatal(err)
 		}
@@ -67,7 +68,7 @@ func TestNothingPublishedHoldsAName(t *testing.T) {
 	if shown.Lower.Value.Name != "Di Quill" {
 		t.Fatalf("the lower third says %q", shown.Lower.Value.Name)
 	}
-	shown.Publish(NumbersOnly)
+	Numbers.View(&shown)
 	a, _ := json.Marshal(shown)
 	b, _ := json.Marshal(there)
 	if string(a) != string(b) {
