@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"encoding/json"
 	"testing"
 	"time"
 
@@ -38,6 +39,7 @@ func night(tb testing.TB, n int) *Game {
 	return g
 }
 
+// BenchmarkFold plays a game's events from the first: budget 1,000 ns an event, a million events a second.
 func BenchmarkFold(b *testing.B) {
 	g := night(b, 2000)
 	c := g.Clone()
@@ -50,6 +52,34 @@ func BenchmarkFold(b *testing.B) {
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/2000, "ns/event")
 }
 
+// BenchmarkJSONCommands reads the commands of the same game with encoding/json into plain values, and plays nothing.
+func BenchmarkJSONCommands(b *testing.B) {
+	lines := written(b, night(b, 2000))
+	b.ReportAllocs()
+	for b.Loop() {
+		for _, line := range lines {
+			var c map[string]any
+			if err := json.Unmarshal(line, &c); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/2000, "ns/event")
+}
+
+func written(b *testing.B, g *Game) (lines [][]byte) {
+	b.Helper()
+	for _, e := range g.Events() {
+		line, err := e.Command.MarshalJSON()
+		if err != nil {
+			b.Fatal(err)
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// BenchmarkApply: budget 0 allocations.
 func BenchmarkApply(b *testing.B) {
 	g := night(b, 2000)
 	s := g.base
@@ -92,16 +122,18 @@ func BenchmarkUndoAndRedo(b *testing.B) {
 	}
 }
 
-func BenchmarkVoidDeep(b *testing.B) {
+// BenchmarkUndoDeep takes the third event of 2,000 back and brings it back again, an event each: budget 1 ms.
+func BenchmarkUndoDeep(b *testing.B) {
 	g := night(b, 2000)
 	base := g.Clone()
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
-		if len(g.events) > 2100 {
+		if i%100 == 0 {
 			g = base.Clone()
 		}
-		if _, _, err := g.Do("bench", Command{Do: Void, Event: []int{3, len(g.events)}[i%2]}, g.last(), None); err != nil {
-			b.Fatal(err)
+		c := [...]Command{{Do: Undo, Event: 3}, {Do: Redo}}[i%2]
+		if _, changed, err := g.Do("bench", c, g.last(), None); err != nil || !changed {
+			b.Fatal(i, changed, err)
 		}
 	}
 }
@@ -121,14 +153,7 @@ func BenchmarkView(b *testing.B) {
 // reading of its lines.
 func BenchmarkResume(b *testing.B) {
 	g := night(b, 2000)
-	var lines [][]byte
-	for _, e := range g.Events() {
-		line, err := e.Command.MarshalJSON()
-		if err != nil {
-			b.Fatal(err)
-		}
-		lines = append(lines, line)
-	}
+	lines := written(b, g)
 	b.ReportAllocs()
 	for b.Loop() {
 		again, err := NewGame(g.Opening())
@@ -144,5 +169,20 @@ func BenchmarkResume(b *testing.B) {
 				b.Fatal(err)
 			}
 		}
+	}
+}
+
+// BenchmarkDoAndView is a key and the picture after it: the glances are folded again.
+func BenchmarkDoAndView(b *testing.B) {
+	g := night(b, 2000)
+	at := g.last()
+	var v View
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		at++
+		if _, _, err := g.Do("bench", Command{Do: ScoreSet, Team: Home, Count: i % 2}, at, None); err != nil {
+			b.Fatal(err)
+		}
+		g.ViewInto(&v, at)
 	}
 }

@@ -326,11 +326,12 @@ func (c *Command) UnmarshalJSON(b []byte) error {
 	if !json.Valid(b) {
 		return notAnObject(text)
 	}
-	read, err := decode(text, false)
-	if err != nil {
+	old := *c
+	*c = Command{}
+	if err := decode(text, c, false); err != nil {
+		*c = old
 		return err
 	}
-	*c = read
 	return nil
 }
 
@@ -338,31 +339,32 @@ func notAnObject(text string) *Error {
 	return Refuse(BadValue, clip(text), `{"do":…}`, "a command is a JSON object that begins with do")
 }
 
-// decode reads valid JSON. What it makes passes check: each of its fields was put from a text, and no other.
-func decode(text string, amended bool) (c Command, err *Error) {
+// decode reads valid JSON into an empty command. What it makes passes check: each of its fields was put from a text, and no
+// other.
+func decode(text string, c *Command, amended bool) *Error {
 	o := object{text}
 	if !o.open() {
-		return c, notAnObject(text)
+		return notAnObject(text)
 	}
 	var seen fieldSet
 	for key, raw := o.next(); raw != ""; key, raw = o.next() {
 		if err := c.takeJSON(key, raw, amended, &seen); err != nil {
-			return c, err
+			return err
 		}
 	}
 	if c.Do == NoVerb {
-		return c, noCommand()
+		return noCommand()
 	}
 	for i, part := range fieldLists[c.Do] {
 		// A number that is left out would otherwise read as 0.
 		if f := part.field; !part.optional && !seen.has(i) {
-			return c, Refuse(MissingField, c.Do.String(), f.Want, fmt.Sprintf("%s needs %s: %s", c.Do, f.Key, f.Want))
+			return Refuse(MissingField, c.Do.String(), f.Want, fmt.Sprintf("%s needs %s: %s", c.Do, f.Key, f.Want))
 		}
 	}
 	if c.Do == Amend && c.Amended == NoVerb {
-		return c, cannotAmend(NoVerb)
+		return cannotAmend(NoVerb)
 	}
-	return c, nil
+	return nil
 }
 
 // fieldSet is which of a verb's fields have been given, by their places in its list.
@@ -378,8 +380,8 @@ func (c *Command) takeJSON(key, raw string, amended bool, seen *fieldSet) *Error
 	case key == "do", key == "command" && c.Amended != NoVerb:
 		return givenTwice(key)
 	case key == "command" && c.Do == Amend:
-		inner, err := decode(raw, true)
-		if err != nil {
+		var inner Command
+		if err := decode(raw, &inner, true); err != nil {
 			return err
 		}
 		inner.Do, inner.Amended, inner.Event = Amend, inner.Do, c.Event

@@ -51,7 +51,9 @@ type Game struct {
 	state   State
 	kept    []*State // kept[k] is after k times keepEvery events; each written once, and the same one while nothing changes
 	scratch State    // where a command is tried
+	given   Event    // the event being replayed
 	warned  warned
+	past    past
 }
 
 // fate says what corrections have made of an event. What a correction is and what it is about stands beside it,
@@ -107,7 +109,7 @@ func (g *Game) prepared() {
 	g.state, g.opening = g.base, g.base.setup()
 	first := g.base
 	g.kept = []*State{&first}
-	g.warned = warned{}
+	g.warned, g.past.known = warned{}, false
 }
 
 // Do decides a command that a desk gives at an instant, and was the instant at which it was true where that was
@@ -179,11 +181,13 @@ func (g *Game) Replay(ev Event) error {
 	if ev.Command.Do == GameNew {
 		return Refuse(UnknownCommand, "game_new", "an event", "game new begins a log of its own and is in none")
 	}
-	if e := g.admit(ev.Desk, &ev.Command, ev.At, ev.Was); e != nil {
+	g.given = ev
+	c := &g.given.Command
+	if e := g.admit(ev.Desk, c, ev.At, ev.Was); e != nil {
 		return e
 	}
-	if isRevision(ev.Command.Do) {
-		changed, e := g.revise(&ev)
+	if isRevision(c.Do) {
+		changed, e := g.revise(&g.given)
 		if e == nil && !changed {
 			e = Refuse(OutOfOrder, ev.Command.Do.String(), "an event with an effect", fmt.Sprintf("event %d takes nothing back and puts nothing right", ev.Number))
 		}
@@ -192,7 +196,7 @@ func (g *Game) Replay(ev Event) error {
 		}
 		return nil
 	}
-	if e := g.state.step(&ev.Command, moment{ev.At, ev.True()}); e != nil {
+	if e := g.state.step(c, moment{ev.At, ev.True()}); e != nil {
 		_ = g.refold(len(g.events)) // the state as it was; this has been folded before and cannot fail
 		return e
 	}
@@ -206,7 +210,7 @@ func (g *Game) add(ev Event) {
 		now := g.state
 		g.kept = append(g.kept, &now)
 	}
-	g.warned.known = false
+	g.warned.known, g.past.known = false, false
 }
 
 // Grow makes room for n more events, so that a long log is played without moving them.
@@ -351,7 +355,7 @@ func (g *Game) refold(from int) *broken {
 			g.kept = append(g.kept, last)
 		}
 	}
-	g.warned.known = false
+	g.warned.known, g.past.known = false, false
 	return nil
 }
 
@@ -489,6 +493,7 @@ func (g *Game) Corrected() *Account {
 func (a *Account) rewind() {
 	a.next, a.left, a.touched, a.number = 0, nil, a.game.began, 0
 	a.now = Game{began: a.game.began, base: a.game.base, state: a.game.base}
+	a.now.past.begin(&a.now.state, a.now.began)
 }
 
 // fold takes the account to an instant; an earlier one than the last starts it again.
@@ -500,6 +505,7 @@ func (a *Account) fold(at clock.Instant) {
 		e := &a.order[a.next]
 		a.next++
 		a.touched, a.number = e.At, max(a.number, e.Number)
+		a.now.past.touch(&a.now.state, e.At)
 		if e.Command.Do == NoVerb {
 			continue
 		}
@@ -509,6 +515,7 @@ func (a *Account) fold(at clock.Instant) {
 			continue
 		}
 		a.now.state = tried
+		a.now.past.event(&tried, e.At)
 	}
 	a.now.warned.known = false
 }

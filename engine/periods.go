@@ -2,6 +2,7 @@ package engine
 
 import (
 	"fmt"
+	"strconv"
 	"time"
 
 	"rafter/engine/clock"
@@ -321,4 +322,49 @@ func applyShotShort(s *State, _ *Command, m moment) { s.putShot(s.rules.ShotShor
 
 func applyShotOff(s *State, _ *Command, _ moment) {
 	s.shotShown, s.shotWanted, s.shot = false, false, clock.Clock{}
+}
+
+// numerals heads the columns of regulation periods.
+var numerals = func() (list [maxPeriods]string) {
+	for i := range list {
+		list[i] = strconv.Itoa(i + 1)
+	}
+	return list
+}()
+
+func (s *State) byPeriod(v *ByPeriod) {
+	if s.phase != Before {
+		v.Begun = s.period
+	}
+	for i := range v.Points {
+		for n := 1; n <= maxPeriods; n++ {
+			v.Points[i][n-1] = int(s.teams[i].points[n])
+			if s.teams[i].points[n] != 0 {
+				v.Begun = max(v.Begun, n) // the period was set back
+			}
+		}
+	}
+	v.Count = max(v.Begun, s.rules.Periods)
+	for n := range v.Count {
+		v.Labels[n] = numerals[n]
+		if !s.rules.Regulation(n + 1) {
+			v.Labels[n] = label(&s.rules, n+1)
+		}
+	}
+}
+
+// nextView is none while the last period is played and until it has ended level.
+func (s *State) nextView(at clock.Instant) NextView {
+	n := s.next()
+	over, _ := s.decided(at)
+	if over || n > maxPeriods || s.phase == Play && s.rules.Last(s.period) && !s.runOut(at) {
+		return NextView{}
+	}
+	v := NextView{Label: label(&s.rules, n)}
+	if s.phase != Before {
+		now, _ := s.rules.SpanOf(s.rules.FoulSpan, s.period)
+		then, _ := s.rules.SpanOf(s.rules.FoulSpan, n)
+		v.FoulsClear = now != then
+	}
+	return v
 }

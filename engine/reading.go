@@ -52,8 +52,14 @@ func (g *Game) viewInto(v *View, at, touched clock.Instant, number int) {
 		Lower:        s.lowerView(),
 		Message:      Maybe[string]{s.message, s.message != ""},
 		LastEvent:    number,
+		LastMinute:   s.inLastMinute(at),
+		PeriodEnded:  s.ended(at, touched),
+		Open:         s.occasions(),
+		Next:         s.nextView(at),
+		Past:         g.remember().since(v.Past[:0], s, at),
 	}
-	if s.between() || s.phase == Before && s.rules.Warmup > 0 {
+	s.byPeriod(&v.ByPeriod)
+	if s.timed() {
 		d := s.interval.Remaining(at)
 		v.Interval = Some(TimerView{s.plain(d), milliseconds(d), s.interval.Running(at)})
 	}
@@ -64,9 +70,6 @@ func (g *Game) viewInto(v *View, at, touched clock.Instant, number int) {
 	s.teamView(&v.Away, Away, at, players[1])
 	if horn := s.lastHorn(at); horn.OK {
 		v.Horn = at.Sub(horn.Value) < hornLasts
-	}
-	if zero, started := s.clock.Zero(); started {
-		v.PeriodEnded = zero <= at && touched <= zero
 	}
 	final, winner := s.decided(at)
 	v.Final, v.Winner = final, Maybe[Team]{winner, winner != NoTeam}
@@ -103,10 +106,7 @@ func (s *State) teamView(v *TeamView, team Team, at clock.Instant, players []Pla
 	if v.Short == "" {
 		v.Short = shortName(t.name)
 	}
-	v.FoulsShown = v.Fouls
-	if most := s.rules.FoulsShown; most > 0 {
-		v.FoulsShown = min(v.Fouls, most)
-	}
+	v.FoulsShown = s.foulsOnBoard(t)
 	for k, n := range s.shownLeft(t, at) {
 		if kind := rules.TimeoutKind(k); s.rules.HasTimeout(kind) {
 			v.Timeouts.Kinds[v.Timeouts.Count] = KindLeft{kind.String(), max(n, 0)}
@@ -125,6 +125,15 @@ func (s *State) teamView(v *TeamView, team Team, at clock.Instant, players []Pla
 	v.Players = players
 }
 
+// foulsOnBoard returns the team's count as it is shown: it stops where the rule set's display does.
+func (s *State) foulsOnBoard(t *side) int {
+	n := s.shownFouls(t)
+	if most := s.rules.FoulsShown; most > 0 {
+		n = min(n, most)
+	}
+	return n
+}
+
 // shotView is none where the shot clock is off: between periods, under a running clock where the rules say so, and
 // while the game clock has less than it (NFHS 2025-26, shot clock guidelines 2 and 10).
 func (s *State) shotView(at clock.Instant) Maybe[TimerView] {
@@ -137,10 +146,10 @@ func (s *State) shotView(at clock.Instant) Maybe[TimerView] {
 		return Maybe[TimerView]{}
 	}
 	// Zeroes mean that the time has run out (guideline 9), so the reading is raised, never cut down.
-	display := clock.Display{Rounding: clock.Ceil, TenthsBelow: s.rules.ShotTenths}
+	display := clock.Display{Rounding: clock.Ceil}
 	text := display.Seconds(d)
 	if s.rules.ShotTenths > 0 && d < s.rules.ShotTenths && d > 0 {
-		text = display.Text(d)
+		text = display.Tenths(d)
 	}
 	return Some(TimerView{text, milliseconds(d), s.shot.Running(at) && (s.running(at) || s.timeless())})
 }
@@ -167,7 +176,7 @@ func (s *State) lowerView() Maybe[Lower] {
 	}
 	v := Lower{Team: s.lower.team.Side(), Number: s.lower.number}
 	if p := s.team(s.lower.team).find(s.lower.number); p != nil {
-		v.Name = p.name
+		v.Name, v.Points, v.Fouls = p.name, int(p.points), int(p.fouls)
 	}
 	return Some(v)
 }

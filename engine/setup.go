@@ -207,7 +207,11 @@ func applySet(s *State, c *Command, m moment) {
 	}
 }
 
-func applyShow(s *State, c *Command, _ moment) { s.show = c.Text }
+// applyShow puts a graphic on air, over what the present occasion opens by itself.
+func applyShow(s *State, c *Command, _ moment) {
+	s.show = c.Text
+	s.chosen, s.timeout.chosen = s.between() || s.phase == Over, s.timeout.caller != NoCaller
+}
 
 func applyMessage(s *State, c *Command, _ moment) { s.message = c.Text }
 

@@ -37,6 +37,7 @@ type State struct {
 	award award
 	mercy bool // a lead has made the clock run on
 
+	chosen bool // the operator has shown a graphic in this interval, or since the game is over
 	early  bool // the clock was started though time was left in the interval
 	basket basket
 	late   bool // the late-game limit on timeouts has struck
@@ -91,6 +92,7 @@ type timeout struct {
 	clock  clock.Clock
 	timed  bool // it has a length
 	live   bool // called while the game clock ran
+	chosen bool // the operator has shown a graphic since
 	scorer bool // called by the side that had just scored, where the rules forbid it
 }
 
@@ -164,10 +166,10 @@ func (s *State) next() int {
 	return s.period + 1
 }
 
-// foulPeriod returns the period that a foul keyed now belongs to: before a period, that period.
+// foulPeriod returns the period that a foul keyed now belongs to: before a period, that period, if one can follow.
 func (s *State) foulPeriod() int {
 	if s.between() || s.phase == Before {
-		return s.next()
+		return min(s.next(), maxPeriods)
 	}
 	return s.period
 }
@@ -188,6 +190,7 @@ func (s *State) belongs(m moment) (foul, score int) {
 
 // mark notes the period in force from m.was on, in the order of those instants.
 func (s *State) mark(m moment) {
+	s.chosen = false
 	now := mark{m.was, s.foulPeriod(), s.period}
 	i := s.marked
 	for i > 0 && s.marks[i-1].from > now.from {

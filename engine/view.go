@@ -38,6 +38,17 @@ type View struct {
 	Winner      Maybe[Team] `json:"winner"`
 	LastEvent   int         `json:"last_event"`
 	Warnings    []Warning   `json:"warnings"`
+
+	// What follows is for pictures alone.
+
+	// LastMinute holds in play while less than a minute is left of the period.
+	LastMinute bool     `json:"-"`
+	Next       NextView `json:"-"`
+	ByPeriod   ByPeriod `json:"-"`
+	// Open are the occasions for a graphic to open by itself.
+	Open Occasions `json:"-"`
+	// Past is what the board showed lately, the last being what it shows now; none, where nothing has happened for Memory.
+	Past []Glance `json:"-"`
 }
 
 // ClockView is the game clock at the view's instant.
@@ -120,12 +131,30 @@ type Lower struct {
 	Number string `json:"number"`
 	Name   string `json:"name"`
 	Line   string `json:"line"`
+	Points int    `json:"-"` // the player's
+	Fouls  int    `json:"-"`
 }
 
 // Warning tells the operator something true and worth knowing; it refuses nothing.
 type Warning struct {
 	Code string `json:"code"`
 	Text string `json:"text"`
+}
+
+// ByPeriod is the table of points by period: the periods of regulation, and the overtimes so far.
+type ByPeriod struct {
+	Labels [maxPeriods]string // 1, 2, … OT, 2OT
+	Count  int                // of Labels
+	Begun  int                // of them
+	// Points are home's and away's, made in each; what was put right or taken over was made in none.
+	Points [2][maxPeriods]int
+}
+
+// NextView is the period to come.
+type NextView struct {
+	Label string // empty where none can or need come
+	// FoulsClear tells whether the team fouls begin anew with it.
+	FoulsClear bool
 }
 
 // KindLeft is the number of timeouts of one kind that are left.

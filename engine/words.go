@@ -120,3 +120,70 @@ func word(names []string, i int) string {
 	}
 	return names[i]
 }
+
+// Code names one way a command can be refused. It is an error itself, so that errors.Is(err, engine.NoTimeoutsLeft) works.
+type Code string
+
+// Error returns the code.
+func (c Code) Error() string { return string(c) }
+
+// The codes. They are part of what `rafter run --json` prints and only grow.
+const (
+	AboveLimit       Code = "above_limit"        // a count or reading above what there can be
+	BelowZero        Code = "below_zero"         // a count or reading would fall below zero
+	BadValue         Code = "bad_value"          // not of the form that is expected there
+	BadWas           Code = "bad_was"            // a `was` after its event, before the game, or where none may stand
+	NotNow           Code = "not_now"            // the command does not fit the phase of the game
+	GameIsOver       Code = "game_over"          // only undo, redo, void, amend and what is shown are left
+	PeriodIsOver     Code = "period_over"        // the clock is at 0:00
+	UnknownCommand   Code = "unknown_command"    // no such command
+	UnknownField     Code = "unknown_field"      // a field that this command does not have
+	MissingField     Code = "missing_field"      // a field that this command needs
+	UnknownRules     Code = "unknown_rules"      // no such rule set
+	UnknownKey       Code = "unknown_key"        // no such value in a rule set
+	UnknownKind      Code = "unknown_kind"       // a kind of foul or timeout that the rule set lacks
+	UnknownPlayer    Code = "unknown_player"     // not on this team's roster
+	UnknownEvent     Code = "unknown_event"      // no event of that number
+	NumberNotLegal   Code = "number_not_legal"   // the rule set does not allow the jersey number
+	TooManyPlayers   Code = "too_many_players"   // more than a team, or the floor, may have
+	AlreadyOnFloor   Code = "already_on_floor"   // the substitute plays already
+	NotOnFloor       Code = "not_on_floor"       // the player to be replaced does not play
+	NoTimeoutsLeft   Code = "no_timeouts_left"   // and the rules, or the moment, forbid one more
+	SuccessiveTime   Code = "successive_timeout" // a second one after time has run out
+	NoArrow          Code = "no_arrow"           // the rule set has no possession arrow, or it is off
+	NoShotClock      Code = "no_shot_clock"      // the rule set has no shot clock, or not this reset
+	NothingToUndo    Code = "nothing_to_undo"    // no live event of this desk
+	NothingToRedo    Code = "nothing_to_redo"    // nothing was undone since the last command
+	CannotAmend      Code = "cannot_amend"       // only what happened in the game can be amended
+	WouldBreak       Code = "would_break"        // a later event would no longer be possible
+	OutOfOrder       Code = "out_of_order"       // an event number or time that does not follow
+	RuleContradicted Code = "rule_contradicted"  // rule values that do not go together
+)
+
+// Error is a refused command: nothing has changed. Message is a sentence that says what was wrong and what to do
+// next; Value is what offended, Expected what would have done.
+type Error struct {
+	Code     Code   `json:"code"`
+	Value    string `json:"value"`
+	Expected string `json:"expected"`
+	Message  string `json:"message"`
+}
+
+// Error returns the message.
+func (e *Error) Error() string { return e.Message }
+
+// Is matches a Code, or another Error of the same code.
+func (e *Error) Is(target error) bool {
+	switch t := target.(type) {
+	case Code:
+		return e.Code == t
+	case *Error:
+		return e.Code == t.Code
+	}
+	return false
+}
+
+// Refuse makes an Error; script uses it for what it cannot read.
+func Refuse(code Code, value, expected, message string) *Error {
+	return &Error{Code: code, Value: value, Expected: expected, Message: message}
+}

@@ -13,6 +13,7 @@ import (
 
 	"rafter/engine/clock"
 	"rafter/engine/script"
+	"rafter/overlay/content"
 )
 
 //go:embed cases
@@ -26,6 +27,9 @@ type Case struct {
 	Graphic string
 	Size    image.Point
 	At      clock.Instant
+	// Moves lets motions be as far as they are at At; else the picture is the one in which nothing moves.
+	Moves bool
+	Air   content.Air
 	// Box is where the accepted frame has its ink; empty until one is accepted.
 	Box image.Rectangle
 
@@ -75,16 +79,23 @@ func parse(file, text string) (Case, error) {
 		case "size":
 			_, err = fmt.Sscanf(value, "%dx%d", &c.Size.X, &c.Size.Y)
 		case "at":
-			at, refused := script.ParseTime(value)
-			if c.At = at; refused != nil {
-				err = refused
+			c.At, err = instant(value)
+		case "motion":
+			if c.Moves = value == "full"; !c.Moves {
+				err = fmt.Errorf("want full, or no such line")
 			}
+		case "opened":
+			c.Air.Opening = true
+			c.Air.Opened, err = instant(value)
+		case "closed":
+			c.Air.Closing = true
+			c.Air.Closed, err = instant(value)
 		case "box":
 			var x, y, w, h int
 			_, err = fmt.Sscanf(value, "%d,%d,%d,%d", &x, &y, &w, &h)
 			c.Box = image.Rect(x, y, x+w, y+h)
 		default:
-			err = fmt.Errorf("want theme, graphic, size, at or box")
+			err = fmt.Errorf("want theme, graphic, size, at, motion, opened, closed or box")
 		}
 		if err != nil {
 			return Case{}, fmt.Errorf("%q: %w", strings.TrimSpace(line), err)
@@ -99,6 +110,14 @@ func parse(file, text string) (Case, error) {
 		return Case{}, fmt.Errorf("theme and size are needed")
 	}
 	return c, nil
+}
+
+func instant(s string) (clock.Instant, error) {
+	at, refused := script.ParseTime(s)
+	if refused != nil {
+		return 0, refused
+	}
+	return at, nil
 }
 
 // withBox returns a case's text with its box line set to r, as the last of the settings.

@@ -25,6 +25,7 @@ func (c Case) content() (content.Content, error) {
 	}
 	view := run.Game().View(c.At)
 	shown.From(&view)
+	shown.Air = c.Air
 	return shown, nil
 }
 

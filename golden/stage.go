@@ -43,15 +43,15 @@ func (s *Stage) draw(c Case, size image.Point, shown *content.Content) (*frame.F
 	if err != nil {
 		return nil, err
 	}
-	look, err := theme.Parse(folder)
+	look, err := theme.Parse(folder, themes.FS)
 	if err != nil {
 		return nil, fmt.Errorf("theme %s: %w", c.Theme, err)
 	}
-	r, err := overlay.New(overlay.Options{Theme: look, Fonts: s.fonts.Clone(), Graphic: c.Graphic, Size: size})
+	r, err := overlay.New(overlay.Options{Theme: look, Fonts: s.fonts.Clone(), Graphic: c.Graphic, Size: size, Reduced: !c.Moves})
 	if err != nil {
 		return nil, err
 	}
-	f, _ := r.Render(shown)
+	f, _ := r.Render(shown, c.At)
 	return f, nil
 }
 

@@ -50,8 +50,8 @@ func TestDamageIsRepaintThroughAGame(t *testing.T) {
 			}
 			v := run.Game().View(at)
 			c.From(&v)
-			f, damage := r.Render(&c)
-			if want := twin.Repaint(&c); !bytes.Equal(f.Pix, want.Pix) {
+			f, damage := r.Render(&c, 0)
+			if want := twin.Repaint(&c, 0); !bytes.Equal(f.Pix, want.Pix) {
 				t.Fatalf("damage %v missed something at %d in\n%s", damage.Rects(), at, text.String())
 			}
 			total++

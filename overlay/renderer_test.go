@@ -37,7 +37,7 @@ func options(t testing.TB, name string, size image.Point) Options {
 	if err != nil {
 		t.Fatal(err)
 	}
-	th, err := theme.Parse(sub)
+	th, err := theme.Parse(sub, themes.FS)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -78,7 +78,7 @@ func TestWrongOptions(t *testing.T) {
 		change func(*Options)
 		says   string
 	}{
-		{"unknown_graphic", func(o *Options) { o.Graphic = "bog" }, `no graphic "bog": use one of bug, wall, strip, card`},
+		{"unknown_graphic", func(o *Options) { o.Graphic = "bog" }, `no graphic "bog": use one of bug, wall, interval`},
 		{"too_small", func(o *Options) { o.Size = image.Pt(319, 180) }, "320x180"},
 		{"too_large", func(o *Options) { o.Size = image.Pt(7681, 180) }, "7680x4320"},
 		{"too_large_standing", func(o *Options) { o.Size = image.Pt(4321, 7680) }, "7680x4320"},
@@ -102,12 +102,12 @@ func TestNothingIsDrawnOutsideTheBox(t *testing.T) {
 		r := renderer(t, options(t, "bug", size))
 		c := game()
 		c.Message = "Raffle at the half"
-		f, _ := r.Render(&c)
+		f, _ := r.Render(&c, 0)
 		if ink := f.Ink(); !ink.In(r.Box()) || ink != r.Box() {
 			t.Errorf("%v: ink %v, box %v; a bug with its tab fills the box", size, ink, r.Box())
 		}
 		c.Message = ""
-		f, _ = r.Render(&c)
+		f, _ = r.Render(&c, 0)
 		if ink := f.Ink(); ink.Min.Y <= r.Box().Min.Y || !ink.In(r.Box()) {
 			t.Errorf("%v: ink %v; without a line the tab of %v stays empty", size, ink, r.Box())
 		}
@@ -117,7 +117,7 @@ func TestNothingIsDrawnOutsideTheBox(t *testing.T) {
 func TestWallIsOpaque(t *testing.T) {
 	for _, size := range []image.Point{{320, 180}, {1280, 720}, {1080, 1920}} {
 		c := game()
-		f := renderer(t, options(t, "wall", size)).Repaint(&c)
+		f := renderer(t, options(t, "wall", size)).Repaint(&c, 0)
 		for i := 3; i < len(f.Pix); i += 4 {
 			if f.Pix[i] != 255 {
 				t.Fatalf("%v: pixel %d has alpha %d", size, i/4, f.Pix[i])
@@ -131,13 +131,13 @@ func TestBackgroundLiesUnderEverything(t *testing.T) {
 	o.Background = paint.Colour{R: 200, G: 100, B: 0, A: 128}
 	r := renderer(t, o)
 	c := game()
-	f, _ := r.Render(&c)
+	f, _ := r.Render(&c, 0)
 	if got, want := f.Pix[:4], []byte{100, 50, 0, 128}; !bytes.Equal(got, want) {
 		t.Errorf("the corner is %v, want the background premultiplied, %v", got, want)
 	}
 	c.Teams[0].Score++
-	f, _ = r.Render(&c)
-	if !bytes.Equal(f.Pix, renderer(t, o).Repaint(&c).Pix) {
+	f, _ = r.Render(&c, 0)
+	if !bytes.Equal(f.Pix, renderer(t, o).Repaint(&c, 0).Pix) {
 		t.Error("damage on a background differs from a repaint")
 	}
 }
@@ -145,12 +145,12 @@ func TestBackgroundLiesUnderEverything(t *testing.T) {
 func TestUnchangedContentHasNoDamage(t *testing.T) {
 	r := renderer(t, options(t, "bug", image.Pt(1280, 720)))
 	c := game()
-	first, damage := r.Render(&c)
+	first, damage := r.Render(&c, 0)
 	if got := damage.Rects(); len(got) != 1 || got[0] != first.Bounds() {
 		t.Errorf("the first frame's damage is %v, want all of it", got)
 	}
 	before := first.Hash()
-	again, damage := r.Render(&c)
+	again, damage := r.Render(&c, 0)
 	if !damage.Empty() || again.Hash() != before {
 		t.Errorf("unchanged content: damage %v", damage.Rects())
 	}
@@ -159,9 +159,9 @@ func TestUnchangedContentHasNoDamage(t *testing.T) {
 func TestTickDamagesTheClockAlone(t *testing.T) {
 	r := renderer(t, options(t, "bug", image.Pt(1920, 1080)))
 	c := game()
-	r.Render(&c)
+	r.Render(&c, 0)
 	c.Clock = content.Reading("7:46")
-	_, damage := r.Render(&c)
+	_, damage := r.Render(&c, 0)
 	area := 0
 	for _, d := range damage.Rects() {
 		area += d.Dx() * d.Dy()
@@ -179,10 +179,10 @@ func TestDrawAgain(t *testing.T) {
 	for _, g := range graphic.All() {
 		o := options(t, g.Name, image.Pt(320, 180))
 		r := renderer(t, o)
-		want := renderer(t, o).Repaint(&a).Hash()
-		r.Render(&a)
-		r.Render(&b)
-		if f, _ := r.Render(&a); f.Hash() != want {
+		want := renderer(t, o).Repaint(&a, 0).Hash()
+		r.Render(&a, 0)
+		r.Render(&b, 0)
+		if f, _ := r.Render(&a, 0); f.Hash() != want {
 			t.Errorf("%s: drawn after something else it differs", g.Name)
 		}
 	}
@@ -198,39 +198,73 @@ func checks(t *testing.T) int {
 }
 
 // TestDamageIsRepaint: a frame brought up to date by damage has the bytes of one painted anew, and the damage covers
-// every byte that changed. A frame follows each sequence of one to five changes, each such as an event makes.
+// every byte that changed: in the midst of motions, and as graphics come and go. A frame follows each sequence of one to
+// five changes, each such as an event makes, or a while in which nothing happens.
 func TestDamageIsRepaint(t *testing.T) {
 	for _, g := range []struct {
 		name      string
 		sequences int // a check
-	}{{"bug", 100}, {"wall", 15}} {
+	}{{"bug", 60}, {"wall", 10}, {"interval", 6}, {"timeout", 10}, {"lineup", 6}, {"periods", 6}, {"final", 6}, {"lower", 10}} {
 		t.Run(g.name, func(t *testing.T) {
 			o := options(t, g.name, damageSize())
 			r, twin := renderer(t, o), renderer(t, o)
-			total := 0
+			total, moving := 0, 0
 			rapid.Check(t, func(t *rapid.T) {
-				c := game()
-				r.Render(&c)
+				c, at := game(), content.Instant(1e9)
+				r.Render(&c, at)
 				before := bytes.Clone(r.frame.Pix)
 				for range g.sequences {
-					for range rapid.IntRange(1, 5).Draw(t, "events") {
+					old := c
+					for range rapid.IntRange(0, 5).Draw(t, "events") {
 						change(t, &c)
 					}
-					f, damage := r.Render(&c)
-					if want := twin.Repaint(&c); !bytes.Equal(f.Pix, want.Pix) {
-						t.Fatalf("damage %v missed something in\n%+v", damage.Rects(), c)
+					remember(&c, &old, at)
+					at += content.Instant(rapid.SampledFrom([]int{0, 16, 50, 130, 400, 2000}).Draw(t, "ms")) * 1e6
+					f, damage := r.Render(&c, at)
+					if want := twin.Repaint(&c, at); !bytes.Equal(f.Pix, want.Pix) {
+						t.Fatalf("damage %v missed something at %d in\n%+v", damage.Rects(), at, c)
 					}
 					if at, ok := outside(before, f, damage); !ok {
 						t.Fatalf("pixel %v changed outside the damage %v", at, damage.Rects())
 					}
 					copy(before, f.Pix)
-					total++
+					if total++; r.Still() > at {
+						moving++
+					}
 				}
 			})
-			if want := checks(t) * g.sequences; total < want {
-				t.Errorf("%d sequences, want at least %d", total, want)
+			if want := checks(t) * g.sequences; total < want || moving < total/50 {
+				t.Errorf("%d sequences, %d of them in motion; want at least %d", total, moving, want)
 			}
 		})
+	}
+}
+
+// remember says in the content what differs from the old one, as of that instant.
+func remember(c, old *content.Content, at content.Instant) {
+	p := &c.Past
+	note(&p.Phase, old.Phase, c.Phase, at)
+	note(&p.Label, old.Label, c.Label, at)
+	note(&p.Ended, old.Ended, c.Ended, at)
+	note(&p.LastMin, old.LastMinute, c.LastMinute, at)
+	note(&p.Shot, old.Shot.Len() > 0, c.Shot.Len() > 0, at)
+	note(&p.Arrow, old.Arrow, c.Arrow, at)
+	note(&p.Timeout, old.Timeout, c.Timeout, at)
+	note(&p.Lower, old.Lower, c.Lower, at)
+	note(&p.Message, old.Message, c.Message, at)
+	note(&p.Winner, old.Winner, c.Winner, at)
+	for i := range c.Teams {
+		was, is := &old.Teams[i], &c.Teams[i]
+		note(&p.Score[i], was.Score, is.Score, at)
+		note(&p.Fouls[i], was.Fouls, is.Fouls, at)
+		note(&p.Bonus[i], was.Bonus, is.Bonus, at)
+		note(&p.Timeouts[i], was.Timeouts, is.Timeouts, at)
+	}
+}
+
+func note[T comparable](w *content.Was[T], old, now T, at content.Instant) {
+	if old != now {
+		*w = content.Was[T]{Value: old, At: at, Before: w.At, Changed: true}
 	}
 }
 
@@ -267,7 +301,7 @@ func change(t *rapid.T, c *content.Content) {
 	number := func(most int) int { return rapid.IntRange(0, most).Draw(t, "number") }
 	side := func() content.Side { return content.Side(number(2)) }
 	team := &c.Teams[number(1)]
-	switch number(16) {
+	switch number(18) {
 	case 0, 1, 2, 3:
 		c.Clock = reading()
 	case 4:
@@ -297,6 +331,12 @@ func change(t *rapid.T, c *content.Content) {
 	case 15:
 		team.Name, team.Short, team.Count = word(), word(), number(content.MaxPlayers)
 	case 16:
+		team.ByPeriod[number(6)], team.Elsewhere = number(40), number(3)
+		c.Periods.Count, c.Periods.Begun = number(8), number(8)
+		c.LastMinute = number(1) == 1
+	case 17:
+		c.Air = rapid.SampledFrom([]content.Air{{}, {Opened: 1_200_000_000, Opening: true}, {Closed: 1_400_000_000, Closing: true}}).Draw(t, "air")
+	case 18:
 		team.Colour = content.Colour{R: uint8(number(255)), G: uint8(number(255)), B: uint8(number(255))}
 	}
 }
@@ -306,13 +346,14 @@ func TestWarmFramesAllocateNothing(t *testing.T) {
 		t.Skip("the race detector allocates by itself")
 	}
 	for _, g := range graphic.All() {
+		o := options(t, g.Name, image.Pt(1920, 1080))
 		if !g.OnAir {
 			continue
 		}
-		r := renderer(t, options(t, g.Name, image.Pt(1920, 1080)))
+		r := renderer(t, o)
 		c := game()
-		r.Render(&c)
-		if got := testing.AllocsPerRun(200, func() { r.Render(&c) }); got != 0 {
+		r.Render(&c, 0)
+		if got := testing.AllocsPerRun(200, func() { r.Render(&c, 0) }); got != 0 {
 			t.Errorf("%s unchanged: %v allocations", g.Name, got)
 		}
 		readings := ticks()
@@ -320,7 +361,7 @@ func TestWarmFramesAllocateNothing(t *testing.T) {
 		tick := func() {
 			c.Clock = readings[i%len(readings)]
 			i++
-			r.Render(&c)
+			r.Render(&c, 0)
 		}
 		for range readings {
 			tick()
@@ -328,6 +369,64 @@ func TestWarmFramesAllocateNothing(t *testing.T) {
 		if got := testing.AllocsPerRun(200, tick); got != 0 {
 			t.Errorf("%s tick: %v allocations", g.Name, got)
 		}
+	}
+}
+
+// TestMotionAllocatesNothing once it is warm, frame for frame.
+func TestMotionAllocatesNothing(t *testing.T) {
+	if underRace {
+		t.Skip("the race detector allocates by itself")
+	}
+	for _, name := range []string{"bug", "wall", "timeout"} {
+		r := renderer(t, options(t, name, image.Pt(1280, 720)))
+		c, old, at := game(), game(), content.Instant(1e9)
+		old.Teams[0].Score, old.Teams[1].Fouls, old.Teams[1].Bonus = 36, 2, content.NoThrows
+		c.Timeout = content.Timeout{On: true, By: "MOOR", Team: content.Away, Text: content.Reading("0:30")}
+		remember(&c, &old, at)
+		i := 0
+		step := func() {
+			r.Render(&c, at+content.Instant(i%60)*16_666_667)
+			i++
+		}
+		for range 60 {
+			step()
+		}
+		if got := testing.AllocsPerRun(120, step); got != 0 {
+			t.Errorf("%s: %v allocations a frame", name, got)
+		}
+	}
+}
+
+// TestShow goes from graphic to graphic in one frame: each is as if it had been drawn alone, and the damage says what is
+// new.
+func TestShow(t *testing.T) {
+	o := options(t, "bug", image.Pt(1280, 720))
+	o.Background = paint.Colour{R: 9, G: 8, B: 7, A: 255}
+	r, c := renderer(t, o), game()
+	f, _ := r.Render(&c, 0)
+	before := bytes.Clone(f.Pix)
+	for _, name := range []string{"wall", "blank", "lower", "bug", "timeout", "timeout", "final", "bug"} {
+		if err := r.Show(name); err != nil {
+			t.Fatal(err)
+		}
+		f, damage := r.Render(&c, 0)
+		o.Graphic = name
+		if want := renderer(t, o).Repaint(&c, 0); !bytes.Equal(f.Pix, want.Pix) {
+			t.Errorf("%s: what was shown before has left a trace", name)
+		}
+		if at, ok := outside(before, f, damage); !ok {
+			t.Errorf("%s: pixel %v changed outside the damage %v", name, at, damage.Rects())
+		}
+		copy(before, f.Pix)
+	}
+	if err := r.Show("no such graphic"); err == nil || r.Graphic() != "bug" {
+		t.Errorf("after a graphic that is not there: %v, and %s is shown", err, r.Graphic())
+	}
+	less := *o.Theme
+	less.Graphics = less.Graphics[:1]
+	o.Theme, o.Graphic = &less, "bug"
+	if err := renderer(t, o).Show("wall"); err == nil || !strings.Contains(err.Error(), "does not draw") {
+		t.Errorf("a theme without a wall: %v", err)
 	}
 }
 

@@ -1,4 +1,4 @@
-// Command dev runs this repository's tasks: start, test, bench, golden, chain, house, soak, fuzz, build. It
+// Command dev runs this repository's tasks: start, test, bench, golden, chain, house, soak, fuzz, mutate, build. It
 // uses the standard library alone and must not import the programs it builds: it runs them as a user would.
 //
 //	go run ./cmd/dev             lists the tasks
@@ -34,8 +34,9 @@ var tasks = []task{
 	{"golden", "[--accept]", "compare the golden frames, or accept what is drawn now", golden},
 	{"chain", "[--json]", "each golden case as frame, PNG, raw and window: the same pixels or not", chain},
 	{"house", "", "the rules that the tree checks on itself", checkHouse},
-	{"soak", "[--minutes N]", "long runs: many kills, many random games, larger pictures", soak},
-	{"fuzz", "[--minutes N]", "every fuzz target in turn", fuzz},
+	{"soak", "[--minutes N]", "long runs: many kills, arbitrary commands, many random games, larger pictures", soak},
+	{"fuzz", "[--minutes N]", "arbitrary commands, then every fuzz target in turn", fuzz},
+	{"mutate", "[--room R] [--sample N]", "change the engine at one place at a time: do its tests see it?", mutants},
 	{"build", "", "one zip a system, in .dist", build},
 }
 
@@ -82,7 +83,7 @@ func run(d *dev, args []string) error {
 func list(w io.Writer) {
 	fmt.Fprintln(w, "go run ./cmd/dev TASK")
 	for _, t := range tasks {
-		fmt.Fprintf(w, "  %-24s %s\n", strings.TrimSpace(t.name+" "+t.flags), t.does)
+		fmt.Fprintf(w, "  %-32s %s\n", strings.TrimSpace(t.name+" "+t.flags), t.does)
 	}
 }
 

@@ -14,7 +14,7 @@ func TestListNamesEveryTask(t *testing.T) {
 	if err := run(&dev{t.Context(), &out, &out}, nil); err != nil {
 		t.Fatal(err)
 	}
-	for _, name := range []string{"start", "test", "bench", "golden", "chain", "house", "soak", "fuzz", "build"} {
+	for _, name := range []string{"start", "test", "bench", "golden", "chain", "house", "soak", "fuzz", "mutate", "build"} {
 		if !strings.Contains(out.String(), "\n  "+name+" ") {
 			t.Errorf("the list does not name %s:\n%s", name, &out)
 		}

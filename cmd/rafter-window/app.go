@@ -28,6 +28,8 @@ type app struct {
 
 	picture *picture.Picture // on air
 	strip   *operator
+	edits   edits
+	lacking []lack
 
 	view       engine.View
 	opened     engine.Maybe[clock.Instant] // the instant of the first frame
@@ -58,10 +60,11 @@ func (a *app) update(in window.Input) (window.Scene, error) {
 		closes = a.act(a.desk.AskClose(at, a.unsaved())) || closes
 	}
 	a.lend()
+	a.takeTheme()
 	a.host.ViewInto(&a.view, at)
 	a.horn.Sound(a.view.Horn)
 	acknowledged := a.host.Acknowledged()
-	a.trace.frame(&a.view, acknowledged)
+	a.trace.frame(&a.view, acknowledged, a.edits.taken)
 
 	scene := window.Scene{FullScreen: a.fullScreen, Size: a.asking.size}
 	scene.Close = closes || a.over(at)

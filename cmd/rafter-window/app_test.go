@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"image"
 	"io"
@@ -11,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/desk"
 	"rafter/cmd/internal/horn"
 	"rafter/cmd/internal/host"
@@ -20,6 +22,7 @@ import (
 	"rafter/engine/rules"
 	"rafter/engine/script"
 	"rafter/overlay/frame"
+	"rafter/overlay/graphic"
 	"rafter/overlay/output/outputtest"
 	"rafter/overlay/output/window"
 )
@@ -110,12 +113,12 @@ func (b *bench) log() string {
 // fresh draws the game as it stands with nothing remembered.
 func (b *bench) fresh() *frame.Frame {
 	b.t.Helper()
-	looks, err := picture.Load("maple")
+	looks, err := picture.Load(b.asked.Theme)
 	if err != nil {
 		b.t.Fatal(err)
 	}
 	on := b.picture
-	p, err := looks.New(picture.Options{Graphic: b.asked.Graphic, Size: on.Size(), Background: background(b.asked)})
+	p, err := looks.New(picture.Options{Graphic: b.asked.Graphic, Size: on.Size(), Background: background(b.asked), Reduced: b.asked.Motion == cli.Reduced})
 	if err != nil {
 		b.t.Fatal(err)
 	}
@@ -157,6 +160,39 @@ func TestTheClockRunsInThePictureWithoutAnyKey(t *testing.T) {
 		t.Errorf("3 s on, %d ms remain", b.view.Clock.RemainingMS)
 	}
 	outputtest.Same(t, pane.Frame, b.fresh())
+}
+
+func TestEveryGraphicHasItsKeys(t *testing.T) {
+	b := newBench(t)
+	shown := ""
+	for _, key := range "BVITLHGMN" {
+		b.frame("Backslash", "Key"+string(key))
+		shown += ", show " + b.view.Show
+	}
+	want := ", show " + strings.Join(graphic.Names(true), ", show ")
+	if shown != want || ", "+b.log() != want {
+		t.Errorf("the keys show\n%s, want\n%s\nand the log has %s", shown, want, b.log())
+	}
+}
+
+// Two graphics change places, a score and a foul change while they do: each frame is that of a still at its instant, with
+// and without motion.
+func TestAFrameInAMotionIsThatOfAStill(t *testing.T) {
+	for _, motion := range []string{"full", "reduced"} {
+		b := newBench(t, "--motion", motion)
+		b.frame("Space")
+		b.pass(10 * time.Second)
+		for i, keys := range []string{"Backslash KeyV", "KeyF", "", "KeyR", "Backslash KeyB", "", "", "KeyV", "Backslash KeyL", "", "Backspace"} {
+			for range 3 {
+				b.pass(37 * time.Millisecond)
+				pane := b.frame(strings.Fields(keys)...).Panes[0]
+				keys = ""
+				if got, want := pane.Frame, b.fresh(); !bytes.Equal(got.Pix, want.Pix) {
+					t.Fatalf("motion %s, after step %d: the window has other pixels than a still", motion, i)
+				}
+			}
+		}
+	}
 }
 
 func TestTheStripLiesApartFromThePicture(t *testing.T) {

@@ -12,6 +12,7 @@ import (
 	"rafter/cmd/internal/demo"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/journalfile"
+	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/settings"
 	"rafter/cmd/internal/windowcli"
 	"rafter/engine"
@@ -47,6 +48,17 @@ func (a *app) open(kept engine.Setup) (err error) {
 	return nil
 }
 
+// unkept says why nothing of this game is kept; empty where it is.
+func (a *app) unkept() string {
+	switch {
+	case a.asked.Demo:
+		return "demo, not kept"
+	case a.asked.Script != "":
+		return "script, not kept"
+	}
+	return ""
+}
+
 func readPlayer(path string) (*player, error) {
 	f, err := os.Open(path)
 	if err != nil {
@@ -63,7 +75,7 @@ type player struct {
 }
 
 func newPlayer(name string, text io.Reader) (*player, error) {
-	s, err := script.Parse(text)
+	s, err := script.Watch{Check: picture.Check}.Parse(text)
 	if err != nil {
 		return nil, cli.Fail("see which lines pass with: rafter run --keep-going "+name, fmt.Errorf("%s: %w", name, err))
 	}

@@ -46,14 +46,23 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	if err != nil {
 		return cli.Fail("put it right in "+settings.DefaultPath(), fmt.Errorf("settings: [output] %w", err))
 	}
-	looks, err := picture.Load(asked.Theme)
+	fonts, bad := picture.Fonts(settings.FontsFolder())
+	for _, err := range bad {
+		cli.Report(windowcli.Program, cli.Fail("the picture does without it", err), say)
+	}
+	if fonts == nil {
+		return errors.Join(bad...)
+	}
+	edits := follow(asked.Theme, fonts) // before it is read, so that no change is missed
+	defer func() { err = errors.Join(err, edits.close()) }()
+	looks, err := picture.LoadWith(asked.Theme, fonts)
 	if err != nil {
 		return cli.Fail("list the themes with: rafter theme list; see what is wrong in one with: rafter theme measure "+asked.Theme, err)
 	}
 	if err := checkGraphic(asked.Graphic); err != nil {
 		return cli.Wrong("see: "+windowcli.Program+" --help", "--graphic: %w", err)
 	}
-	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen}
+	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen, edits: edits}
 	a.stripped = asked.Strip == "" || asked.Strip == windowcli.Below
 	if err := a.pictures(looks); err != nil {
 		return cli.Fail("see: "+windowcli.Program+" --help", err)
@@ -105,6 +114,7 @@ var outputs = map[string]func(string) error{
 	"graphic":    checkGraphic,
 	"size":       func(s string) error { _, err := windowcli.Options{}.Or(windowcli.Kept{Size: s}); return err },
 	"background": func(s string) error { _, err := windowcli.Options{}.Or(windowcli.Kept{Background: s}); return err },
+	"motion":     func(s string) error { _, err := cli.ParseMotion(s); return err },
 }
 
 // checkGraphic refuses a graphic that is not for the air, such as the strip.
@@ -118,7 +128,7 @@ func checkGraphic(name string) error {
 
 // pictures makes what the window shows: on air, and the strip.
 func (a *app) pictures(looks *picture.Looks) (err error) {
-	on := picture.Options{Graphic: a.asked.Graphic, Size: a.asked.Size, Background: background(a.asked)}
+	on := picture.Options{Graphic: a.asked.Graphic, Size: a.asked.Size, Background: background(a.asked), Reduced: a.asked.Motion == cli.Reduced}
 	if a.picture, err = looks.New(on); err != nil {
 		return err
 	}

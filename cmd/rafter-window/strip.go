@@ -42,7 +42,7 @@ type trouble struct {
 func (o *operator) compose(a *app, at clock.Instant, acknowledged int) {
 	s := a.desk.Strip(&a.view, at)
 	d := content.Desk{
-		Entry: s.Entry, Last: s.Last, LastNumber: s.Number, Saved: s.Number > 0 && acknowledged >= s.Number,
+		Entry: s.Entry, Last: s.Last, LastNumber: s.Number, Saved: s.Number > 0 && acknowledged >= s.Number, Unkept: a.unkept(),
 		Wrong: o.wrong(a, s), HoldFor: s.HoldFor, Held: s.Held,
 	}
 	if o.page > 0 {
@@ -75,7 +75,7 @@ func troubles(a *app) []host.Notice {
 	if w := a.horn.Wrong(); w != "" {
 		all = append(all, host.Notice{Code: "no_sound", Text: w})
 	}
-	return all
+	return a.looksWrong(all)
 }
 
 // report writes each trouble once, for as long as it stands, where the strip itself is not written.
@@ -97,9 +97,12 @@ func (o *operator) tell(d *content.Desk) {
 	}
 	line := ""
 	if d.LastNumber > 0 {
-		saved := "not saved yet"
-		if d.Saved {
+		saved := d.Unkept
+		switch {
+		case d.Saved:
 			saved = "saved"
+		case saved == "":
+			saved = "not saved yet"
 		}
 		line = fmt.Sprintf("%d %s (%s)", d.LastNumber, d.Last, saved)
 	}

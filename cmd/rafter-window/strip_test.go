@@ -58,8 +58,8 @@ func TestThePagesHaveEveryKeyThatIsStruckFirst(t *testing.T) {
 		}
 	}
 	for _, l := range table(t).Card() {
-		first, _, two := strings.Cut(l.Strokes, " ")
-		if l.Strokes == "" || two && len(first) == 1 && !strings.Contains(l.Strokes, first+"  ·") {
+		home, _, _ := strings.Cut(l.Strokes, "  ·")
+		if keys := strings.Fields(home); len(keys) == 0 || len(keys) > 1 && len(keys[0]) == 1 {
 			continue // a heading, or a second stroke
 		}
 		if !strings.Contains(shown.String(), l.Strokes+" "+l.Does) {
@@ -99,5 +99,20 @@ func TestATroubleIsSaidOnceForAsLongAsItStands(t *testing.T) {
 	o.report(full("3 entries are"))
 	if got, want := said.String(), "rafter-window: 1 entry is not saved yet\nrafter-window: 3 entries are not saved yet\n"; got != want {
 		t.Errorf("said %q, want %q", got, want)
+	}
+}
+
+// TestAGameThatIsNotKeptSaysSo instead of calling every event unsaved.
+func TestAGameThatIsNotKeptSaysSo(t *testing.T) {
+	for words, want := range map[string]string{
+		"--demo": "1 score home 2 (demo, not kept)\n", "--script x.game": "1 score home 2 (script, not kept)\n", "": "1 score home 2 (not saved yet)\n",
+	} {
+		b := newBench(t, strings.Fields(words)...)
+		var told bytes.Buffer
+		b.strip.terminal = &told
+		b.frame("KeyF")
+		if told.String() != want {
+			t.Errorf("%q: the strip tells %q, want %q", words, told.String(), want)
+		}
 	}
 }

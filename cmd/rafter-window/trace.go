@@ -14,7 +14,8 @@ type traceLine struct {
 	Acknowledged int            `json:"acknowledged"` // the last event that the strip called saved
 	LastEvent    int            `json:"last_event"`
 	ClockMS      int64          `json:"clock_ms"`
-	Keys         []string       `json:"keys"` // pressed before this frame, and in its picture
+	Keys         []string       `json:"keys"`  // pressed before this frame, and in its picture
+	Theme        int            `json:"theme"` // how often a theme that was edited has been taken
 }
 
 // trace appends a line for each frame once it is on the screen; without a file it does nothing.
@@ -33,11 +34,11 @@ func openTrace(path string) (*trace, error) {
 }
 
 // frame notes what the frame to come shows.
-func (t *trace) frame(v *engine.View, acknowledged int) {
+func (t *trace) frame(v *engine.View, acknowledged, theme int) {
 	if t.file == nil {
 		return
 	}
-	t.line = traceLine{t.line.Frame + 1, v.At, acknowledged, v.LastEvent, v.Clock.RemainingMS, append([]string{}, t.keys...)}
+	t.line = traceLine{t.line.Frame + 1, v.At, acknowledged, v.LastEvent, v.Clock.RemainingMS, append([]string{}, t.keys...), theme}
 	t.keys = t.keys[:0]
 }
 

@@ -39,11 +39,11 @@ func cardCommand() *cobra.Command {
 			}
 			return nil
 		}
-		looks, err := loadTheme(*theme)
+		looks, err := loadTheme(c, *theme)
 		if err != nil {
 			return err
 		}
-		return drawPage(looks, "card", *size, content.Desk{Card: cardContent(table)}, *out)
+		return drawPage(c, looks, "card", *size, content.Desk{Card: cardContent(table)}, *out)
 	}
 	return c
 }
@@ -67,11 +67,13 @@ func cardContent(table desk.Table) *content.Card {
 }
 
 // drawPage draws what is printed and not on air.
-func drawPage(looks *picture.Looks, graphic string, size image.Point, d content.Desk, out string) error {
+func drawPage(c *cobra.Command, looks *picture.Looks, graphic string, size image.Point, d content.Desk, out string) error {
 	p, err := looks.New(picture.Options{Graphic: graphic, Size: size})
 	if err != nil {
 		return err
 	}
 	file := still.New(out)
-	return finish(file, file.Show(p.Draw(&content.Content{Desk: d})))
+	err = file.Show(p.Draw(&content.Content{Desk: d}))
+	tellMissing(c, p)
+	return finish(file, err)
 }

@@ -67,7 +67,7 @@ func playDemo(c *cobra.Command, p *pace, length time.Duration, file string) erro
 		d.end = clock.Instant(length)
 	}
 	if file != "" {
-		looks, err := loadTheme(cli.Theme)
+		looks, err := loadTheme(c, cli.Theme)
 		if err != nil {
 			return err
 		}
@@ -78,7 +78,7 @@ func playDemo(c *cobra.Command, p *pace, length time.Duration, file string) erro
 	if err := d.play(game.Lines); err != nil || file == "" {
 		return err
 	}
-	if err := write(still.New(file), d.picture, &d.view); err != nil {
+	if err := write(c, still.New(file), d.picture, &d.view); err != nil {
 		return err
 	}
 	tell(c, "the picture is %s", file)

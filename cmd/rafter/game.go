@@ -13,6 +13,7 @@ import (
 
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/cobracli"
+	"rafter/cmd/internal/picture"
 	"rafter/engine"
 	"rafter/engine/clock"
 	"rafter/engine/script"
@@ -130,7 +131,7 @@ func (w which) open(c *cobra.Command, until *when) (*account, error) {
 	return newAccount(run.Games(), s.Last(), *w.as), nil
 }
 
-// readScript reads and checks a whole script, and returns its bytes too; - is standard input.
+// readScript reads and checks a whole script with its graphics, and returns its bytes too; - is standard input.
 func readScript(c *cobra.Command, path string, w script.Watch) (*script.Script, []byte, error) {
 	in := c.InOrStdin()
 	if path != "-" {
@@ -141,6 +142,7 @@ func readScript(c *cobra.Command, path string, w script.Watch) (*script.Script, 
 		defer func() { _ = f.Close() }() // only read
 		in = f
 	}
+	w.Check = picture.Check
 	var text bytes.Buffer
 	s, err := w.Parse(io.TeeReader(in, &text))
 	return s, text.Bytes(), err

@@ -77,7 +77,9 @@ func logCheckCommand() *cobra.Command {
 func readLog(c *cobra.Command, path string) (*journal.Log, error) {
 	log, err := journalfile.Read(journalfile.OS(), path)
 	var bad *journal.Error
-	switch {
+	switch info, _ := os.Stat(path); {
+	case info != nil && info.IsDir():
+		return nil, cli.Fail("name one of the logs in it", fmt.Errorf("%s is a folder, no log", path))
 	case errors.As(err, &bad):
 		return log, cli.Fail(logHint(bad), fmt.Errorf("%s: %w", path, err))
 	case err != nil:
@@ -91,10 +93,16 @@ func readLog(c *cobra.Command, path string) (*journal.Log, error) {
 
 func logHint(e *journal.Error) string {
 	switch e.Code {
-	case journal.Damaged:
+	case journal.Damaged, journal.TooLarge:
 		return "the file is left as it is; what stands before that line can still be shown with: rafter log show"
+	case journal.Unknown:
+		return "its checksum fits: perhaps a newer rafter wrote it, then read it with that one; what stands before it can be shown with: rafter log show"
+	case journal.Empty:
+		return "name another log; a game begun with rafter-window --log has its first line at once"
+	case journal.Failed:
+		return "see whether the file may be read, and its disk; what stands before that line can still be shown with: rafter log show"
 	case journal.Future:
-		return "read it with a newer rafter"
+		return "read it with a newer rafter; the file is left as it is"
 	case journal.Foreign:
 		return "name a log that rafter wrote; a script is played with: rafter run"
 	}
@@ -105,7 +113,12 @@ func logHint(e *journal.Error) string {
 func play(path string, log *journal.Log) (*engine.Game, error) {
 	game, err := log.Game()
 	if err != nil {
-		return nil, cli.Fail("", fmt.Errorf("%s: %w", path, err))
+		hint := ""
+		var bad *journal.Error
+		if errors.As(err, &bad) {
+			hint = logHint(bad)
+		}
+		return nil, cli.Fail(hint, fmt.Errorf("%s: %w", path, err))
 	}
 	return game, nil
 }
@@ -237,11 +250,11 @@ func logExportCommand() *cobra.Command {
 		case *out == "":
 			return say(c, "%s", l.Sheet().Text())
 		}
-		looks, err := loadTheme(*theme)
+		looks, err := loadTheme(c, *theme)
 		if err != nil {
 			return err
 		}
-		return drawPage(looks, "sheet", *size, content.Desk{Sheet: l.Sheet()}, *out)
+		return drawPage(c, looks, "sheet", *size, content.Desk{Sheet: l.Sheet()}, *out)
 	}
 	return c
 }

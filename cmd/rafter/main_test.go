@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"image"
+	"image/color"
 	_ "image/png"
 	"os"
 	"os/exec"
@@ -30,7 +31,7 @@ func TestCommands(t *testing.T) {
 			return nil
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
-			"field": field, "png": pngSize, "exit": exitCode, "size": fileSize, "pipe": closedPipe,
+			"field": field, "png": pngSize, "exit": exitCode, "size": fileSize, "pipe": closedPipe, "frame": oneFrame, "pixels": samePixels,
 		},
 	})
 }
@@ -100,6 +101,34 @@ func fileSize(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	if (strconv.FormatInt(info.Size(), 10) == args[1]) == neg {
 		ts.Fatalf("%s has %d bytes", args[0], info.Size())
+	}
+}
+
+// oneFrame takes a frame out of a stream: frame STREAM NUMBER WxH FILE, numbers from 0.
+func oneFrame(ts *testscript.TestScript, _ bool, args []string) {
+	var n, w, h int
+	_, err := fmt.Sscanf(args[1]+" "+args[2], "%d %dx%d", &n, &w, &h)
+	ts.Check(err)
+	stream := []byte(ts.ReadFile(args[0]))
+	if len(stream) < (n+1)*w*h*4 {
+		ts.Fatalf("%s has %d bytes, too few for frame %d", args[0], len(stream), n)
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[3]), stream[n*w*h*4:(n+1)*w*h*4], 0o644))
+}
+
+// samePixels compares a PNG, read by the standard library, with straight-alpha RGBA: pixels PNG FILE.
+func samePixels(ts *testscript.TestScript, neg bool, args []string) {
+	picture, _, err := image.Decode(strings.NewReader(ts.ReadFile(args[0])))
+	ts.Check(err)
+	raw := ts.ReadFile(args[1])
+	same := true
+	for i := 0; i+4 <= len(raw); i += 4 {
+		at := picture.Bounds().Min.Add(image.Pt(i/4%picture.Bounds().Dx(), i/4/picture.Bounds().Dx()))
+		c := color.NRGBAModel.Convert(picture.At(at.X, at.Y)).(color.NRGBA)
+		same = same && raw[i:i+4] == string([]byte{c.R, c.G, c.B, c.A})
+	}
+	if same == neg || len(raw) != 4*picture.Bounds().Dx()*picture.Bounds().Dy() {
+		ts.Fatalf("%s and %s: the same pixels: %t", args[0], args[1], same)
 	}
 }
 

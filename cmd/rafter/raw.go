@@ -43,13 +43,15 @@ func rawCommand() *cobra.Command {
 		if end < first {
 			return cli.Wrong("", "--to is before --from")
 		}
-		p, err := look.picture()
+		p, err := look.picture(c)
 		if err != nil {
 			return err
 		}
 		part := image.Rectangle{}
 		if *box {
-			part = p.Box()
+			if part = p.Box(); part.Empty() {
+				return cli.Wrong("leave --box out", "%s draws nothing and has no box", *look.graphic)
+			}
 			if err := printJSON(c.ErrOrStderr(), placeOf(part, p.Size())); err != nil {
 				return err
 			}
@@ -58,6 +60,7 @@ func rawCommand() *cobra.Command {
 		if err := frames(rawvideo.New(w, part), p, game, span{first, end, rate}); err != nil {
 			return err
 		}
+		tellMissing(c, p)
 		return w.Flush()
 	}
 	return c

@@ -1,7 +1,9 @@
 package main
 
 import (
+	"fmt"
 	"image"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -19,6 +21,7 @@ import (
 func stillCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "still", Short: "one frame of a game as a PNG picture",
+		Long:    "What is drawn is one of these, or " + picture.OnAir + " for what the game has on air:\n\n" + graphics(),
 		Example: "  rafter still --script game.game --at 12.4 --graphic bug -o bug.png",
 		Args:    cobracli.Args(0, 0, ""),
 	}
@@ -33,7 +36,7 @@ func stillCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		p, err := look.picture()
+		p, err := look.picture(c)
 		if err != nil {
 			return err
 		}
@@ -41,16 +44,30 @@ func stillCommand() *cobra.Command {
 		game.ViewInto(&v, at.or(game.end))
 		if *out == "-" { // standard output, as - is standard input elsewhere
 			f, _ := p.Show(&v)
+			tellMissing(c, p)
 			return still.Encode(c.OutOrStdout(), f)
 		}
-		return write(still.New(*out), p, &v)
+		return write(c, still.New(*out), p, &v)
 	}
 	return c
 }
 
+// graphics lists those that go on air, a line each.
+func graphics() string {
+	var b strings.Builder
+	for _, g := range graphic.All() {
+		if g.OnAir {
+			fmt.Fprintf(&b, "  %-9s %s\n", g.Name, g.About)
+		}
+	}
+	return strings.TrimRight(b.String(), "\n")
+}
+
 // write puts one view out as one picture and finishes it.
-func write(file *still.File, p *picture.Picture, v *engine.View) error {
-	return finish(file, file.Show(p.Show(v)))
+func write(c *cobra.Command, file *still.File, p *picture.Picture, v *engine.View) error {
+	err := file.Show(p.Show(v))
+	tellMissing(c, p)
+	return finish(file, err)
 }
 
 // finish makes the file of a picture that was shown, unless there was an error.
@@ -69,25 +86,27 @@ type look struct {
 	theme, graphic *string
 	size           *image.Point
 	background     *paint.Colour
+	reduced        *bool
 }
 
 func lookFlags(c *cobra.Command) look {
 	return look{
 		theme: cobracli.Text(c, "theme", cli.Theme), graphic: cobracli.Text(c, "graphic", picture.First),
 		size: cobracli.Size(c, "1920x1080"), background: cobracli.Background(c),
+		reduced: cobracli.Motion(c),
 	}
 }
 
-func (l look) picture() (*picture.Picture, error) {
+func (l look) picture(c *cobra.Command) (*picture.Picture, error) {
 	names := append(graphic.Names(true), picture.OnAir)
 	if _, ok := graphic.ByName(*l.graphic); !ok && *l.graphic != picture.OnAir {
 		return nil, cli.Wrong("use one of: "+join(names), "there is no graphic %q%s", *l.graphic, toml.DidYouMean(*l.graphic, names))
 	}
-	looks, err := loadTheme(*l.theme)
+	looks, err := loadTheme(c, *l.theme)
 	if err != nil {
 		return nil, err
 	}
-	p, err := looks.New(picture.Options{Graphic: *l.graphic, Size: *l.size, Background: *l.background})
+	p, err := looks.New(picture.Options{Graphic: *l.graphic, Size: *l.size, Background: *l.background, Reduced: *l.reduced})
 	if err != nil {
 		return nil, cli.Fail("", err)
 	}

@@ -85,10 +85,14 @@ func TestParse(t *testing.T) {
 		{"59.95", 1, 0, false}, {"1.2345", 3, 0, false},
 		{"", 3, 0, false}, {".5", 3, 0, false}, {"5.", 3, 0, false}, {"-1", 3, 0, false}, {"+1", 3, 0, false},
 		{"4:5", 3, 0, false}, {"4:60", 3, 0, false}, {"4:005", 3, 0, false}, {"1:60:00", 3, 0, false}, {":30", 3, 0, false},
-		{"1:2:3:4", 3, 0, false}, {" 1", 3, 0, false}, {"1e3", 3, 0, false}, {"99999999", 3, 0, false}, {"1000:00:00", 3, 0, false},
-		{"１2", 3, 0, false},
+		{"1:2:3:4", 3, 0, false}, {"1:02:03:04", 3, 0, false}, {" 1", 3, 0, false}, {"1e3", 3, 0, false}, {"99999999", 3, 0, false}, {"1000:00:00", 3, 0, false},
+		{"１2", 3, 0, false}, {"1.x", 3, 0, false}, {"1.5x", 3, 0, false},
+		// Below 1000 hours, in each of the three ways; of a group never more digits than it needs for that.
+		{"999:59:59", 3, 1000*time.Hour - time.Second, true}, {"3599999", 3, 1000*time.Hour - time.Second, true}, {"59999:59", 3, 1000*time.Hour - time.Second, true},
+		{"3600000", 3, 0, false}, {"60000:00", 3, 0, false}, {"0000001", 3, time.Second, true}, {"00000001", 3, 0, false}, {"0001:00:00", 3, 0, false},
+		{"0.000000001", 10, 1, true}, {"0.0000000001", 10, 0, false}, // a nanosecond is the finest there is
 	} {
-		if got, ok := Parse(row.text, row.decimals); ok != row.ok || ok && got != row.want {
+		if got, ok := Parse(row.text, row.decimals); ok != row.ok || got != row.want {
 			t.Errorf("%q with %d decimals: %v, %v; want %v, %v", row.text, row.decimals, got, ok, row.want, row.ok)
 		}
 	}
@@ -108,6 +112,17 @@ func TestFormatReadsBack(t *testing.T) {
 	}
 }
 
+func TestFormat(t *testing.T) {
+	for d, want := range map[time.Duration]string{
+		0: "0:00", 9 * time.Second: "0:09", 50 * time.Second: "0:50", time.Hour - time.Second: "59:59", time.Hour: "1:00:00",
+		time.Hour + 10*time.Minute: "1:10:00", 12*time.Hour + 59*time.Minute + 59*time.Second + 1: "12:59:59.000000001", 1500 * time.Millisecond: "0:01.5",
+	} {
+		if got := Format(d); got != want {
+			t.Errorf("%d is written %q, want %q", d, got, want)
+		}
+	}
+}
+
 // The rows that are not here are in engine/script/testdata/rules.json, with their sources.
 func TestDisplay(t *testing.T) {
 	minute := Display{Floor, time.Minute}
@@ -118,10 +133,15 @@ func TestDisplay(t *testing.T) {
 		want string
 	}{
 		{"a clock above an hour; common practice, no source", minute, time.Hour + 2*time.Second, "1:00:02"},
+		{"tenths above a minute; definition", Display{Floor, 10 * time.Minute}, 479999 * time.Millisecond, "7:59.9"},
+		{"and above an hour; definition", Display{Ceil, 2 * time.Hour}, time.Hour + time.Millisecond, "1:00:00.1"},
 		{"the raised value decides whether tenths are shown; definition", Display{Ceil, time.Minute}, 59950 * time.Millisecond, "1:00"},
 		{"raised tenths below a minute; definition", Display{Ceil, time.Minute}, 59850 * time.Millisecond, "59.9"},
 		{"negative counts as zero", minute, -time.Second, "0.0"},
 		{"no tenths at all; definition", Display{Floor, 0}, 940 * time.Millisecond, "0:00"},
+		{"a nanosecond raised; definition", Display{Ceil, time.Minute}, 1, "0.1"},
+		{"tens of minutes behind an hour", minute, time.Hour + 10*time.Minute + 50*time.Second, "1:10:50"},
+		{"tenths end at their limit; definition", Display{Floor, 10500 * time.Millisecond}, 10500 * time.Millisecond, "0:10"},
 		{"the longest there is", minute, 999*time.Hour + 59*time.Minute + 59*time.Second, "999:59:59"},
 	} {
 		if got := row.w.Text(row.d).String(); got != row.want {
@@ -136,6 +156,8 @@ func TestDisplay(t *testing.T) {
 		{minute, 59990 * time.Millisecond, 59900 * time.Millisecond},
 		{Display{Ceil, 0}, 119001 * time.Millisecond, 120 * time.Second},
 		{Display{Floor, 0}, 500 * time.Millisecond, 0},
+		{Display{Ceil, time.Minute}, 0, 0},
+		{Display{Floor, 10500 * time.Millisecond}, 10550 * time.Millisecond, 10 * time.Second},
 	} {
 		if got := row.w.Shown(row.d); got != row.want {
 			t.Errorf("%v shows %v, want %v", row.d, got, row.want)

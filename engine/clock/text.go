@@ -49,19 +49,34 @@ type Display struct {
 	TenthsBelow time.Duration
 }
 
-// Text writes d as m:ss, as s.t where tenths are shown, or as h:mm:ss from an hour on.
-// The rounded value decides which: with Ceil 59.95 s is 1:00, not 60.0.
+// Text writes d as m:ss or as h:mm:ss from an hour on, with .t behind it where tenths are shown; below a minute that is
+// s.t. The rounded value decides which: with Ceil 59.95 s is 1:00, not 60.0.
 func (w Display) Text(d time.Duration) Text {
 	d = max(d, 0)
-	const tenth = time.Second / 10
 	tenths := w.round(d, tenth)
-	if w.TenthsBelow > 0 && time.Duration(tenths)*tenth < w.TenthsBelow {
-		return makeText(func(b []byte) []byte {
-			b = strconv.AppendInt(b, tenths/10, 10)
-			return append(b, '.', byte('0'+tenths%10))
-		})
+	if time.Duration(tenths)*tenth >= w.TenthsBelow {
+		return minutes(w.round(d, time.Second))
 	}
-	seconds := w.round(d, time.Second)
+	if tenths < 600 {
+		return w.Tenths(d)
+	}
+	t := minutes(tenths / 10)
+	t.size += uint8(copy(t.chars[t.size:], []byte{'.', byte('0' + tenths%10)}))
+	return t
+}
+
+const tenth = time.Second / 10
+
+// Tenths writes d in seconds and tenths without minutes, as a shot clock does near its end.
+func (w Display) Tenths(d time.Duration) Text {
+	return makeText(func(b []byte) []byte {
+		tenths := w.round(max(d, 0), tenth)
+		return append(strconv.AppendInt(b, tenths/10, 10), '.', byte('0'+tenths%10))
+	})
+}
+
+// minutes writes whole seconds as m:ss or h:mm:ss.
+func minutes(seconds int64) Text {
 	return makeText(func(b []byte) []byte {
 		hours, minutes := seconds/3600, seconds/60%60
 		if hours > 0 {
@@ -95,8 +110,7 @@ func makeText(write func([]byte) []byte) Text {
 // Shown returns the reading that is shown for d: rules that speak of what the clock shows are tested on it.
 func (w Display) Shown(d time.Duration) time.Duration {
 	d = max(d, 0)
-	const tenth = time.Second / 10
-	if cut := time.Duration(w.round(d, tenth)) * tenth; w.TenthsBelow > 0 && cut < w.TenthsBelow {
+	if cut := time.Duration(w.round(d, tenth)) * tenth; cut < w.TenthsBelow {
 		return cut
 	}
 	return time.Duration(w.round(d, time.Second)) * time.Second

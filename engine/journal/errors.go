@@ -11,7 +11,8 @@ const (
 	Foreign  Code = "not_a_log"     // another program's file
 	Future   Code = "newer_format"  // written by a newer version of this program
 	TooLarge Code = "log_too_large" // over MaxFile, MaxLine or MaxEvents
-	Damaged  Code = "damaged"       // a line that is not the last is not as it was written
+	Damaged  Code = "damaged"       // a line that is not the last is not as it was written, or not in its place
+	Unknown  Code = "unknown_line"  // a line as it was written, by its checksum, that says what this version does not know
 	Failed   Code = "read_failed"   // the bytes could not be had at all
 )
 
@@ -40,5 +41,7 @@ func (e *Error) Unwrap() error { return e.cause }
 
 // Error makes a Code a target of errors.Is.
 func (c Code) Error() string { return string(c) }
+
+func unknown(line int, reason string) error { return &Error{Code: Unknown, Line: line, Reason: reason} }
 
 func damaged(line int, reason string) error { return &Error{Code: Damaged, Line: line, Reason: reason} }

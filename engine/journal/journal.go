@@ -133,12 +133,12 @@ func (l *Log) Keep(n int) {
 }
 
 // Game plays the events through the engine. Where the engine refuses one, the error (an *Error with the code
-// Damaged) names its line and the game returned holds what stands before it; the game is nil where the setup
+// Unknown) names its line and the game returned holds what stands before it; the game is nil where the setup
 // itself is refused.
 func (l *Log) Game() (*engine.Game, error) {
 	game, err := engine.NewGame(l.Header.Setup)
 	if err != nil {
-		return nil, damaged(1, "the rules or teams in the header are refused: "+err.Error())
+		return nil, unknown(1, "the rules or teams in the header are refused: "+err.Error())
 	}
 	game.Grow(l.Events)
 	for _, r := range l.Records {
@@ -146,7 +146,7 @@ func (l *Log) Game() (*engine.Game, error) {
 			continue
 		}
 		if err := game.Replay(*r.Event); err != nil {
-			return game, damaged(l.lineOf[r.Event.Number-1], "the event is refused: "+err.Error())
+			return game, unknown(l.lineOf[r.Event.Number-1], "the event is refused: "+err.Error())
 		}
 	}
 	return game, nil

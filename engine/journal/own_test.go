@@ -17,8 +17,8 @@ func quick(body []byte, number int) (Record, bool) {
 	if b, ok := parseBeat(body, number); ok {
 		return Record{Beat: &b}, true
 	}
-	e, ok := parseEvent(body, number)
-	return Record{Event: &e}, ok
+	e := parseEvent(body, number)
+	return Record{Event: e}, e != nil
 }
 
 // sameAsJSON holds what the quick reading takes to the strict one.

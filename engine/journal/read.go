@@ -104,6 +104,10 @@ func (l *Log) add(line []byte) error {
 		if number == 1 && !bytes.HasPrefix(line, []byte(headerStart)) && !bytes.Contains(line, []byte(programMember)) {
 			return foreign("its first line is no header")
 		}
+		if _, format, ok := cutInt(line, headerStart, number == 1); ok && format > Format {
+			return &Error{Code: Future, Line: 1, Reason: fmt.Sprintf(
+				"it says that the log has format %d, and this version reads up to %d; its checksum is not ours: a newer version wrote it, or it is damaged", format, Format)}
+		}
 		return damaged(number, problem)
 	}
 	if number == 1 {
@@ -114,10 +118,13 @@ func (l *Log) add(line []byte) error {
 	if beat, ok := parseBeat(body, number); ok {
 		return l.addBeat(number, beat)
 	}
-	if event, ok := parseEvent(body, number); ok {
-		return l.addRecord(number, Record{Event: &event})
+	if event := parseEvent(body, number); event != nil {
+		return l.addRecord(number, Record{Event: event})
 	}
 	record, problem := parseRecord(body, number)
+	if _, inTurn := cutSeq(body, number); problem != "" && inTurn {
+		return unknown(number, problem)
+	}
 	if problem != "" {
 		return damaged(number, problem)
 	}
@@ -149,8 +156,13 @@ func (l *Log) addRecord(number int, r Record) error {
 }
 
 func (l *Log) addBeat(number int, b Beat) error {
-	if problem := l.misplaced(Record{Beat: &b}); problem != "" {
-		return damaged(number, problem)
+	switch {
+	case l.Lines == 0:
+		return damaged(number, misplacedHeader)
+	case b.At < l.latest:
+		return damaged(number, l.tooEarly(b.At))
+	case b.Left < 0:
+		return damaged(number, "the clock's reading is below zero")
 	}
 	l.Last, l.latest = b, b.At
 	l.Beats++
@@ -158,13 +170,19 @@ func (l *Log) addBeat(number int, b Beat) error {
 	return nil
 }
 
+const misplacedHeader = "the header must be the first line and no other"
+
+func (l *Log) tooEarly(at clock.Instant) string {
+	return fmt.Sprintf("its time, %d ns, is before that of an earlier line, %d ns", at, l.latest)
+}
+
 // misplaced tells what is wrong with a well-formed record at this place of the log.
 func (l *Log) misplaced(r Record) string {
 	if (r.Header != nil) != (l.Lines == 0) {
-		return "the header must be the first line and no other"
+		return misplacedHeader
 	}
 	if at := r.At(); at < l.latest {
-		return fmt.Sprintf("its time, %d ns, is before that of an earlier line, %d ns", at, l.latest)
+		return l.tooEarly(at)
 	}
 	if e := r.Event; e != nil {
 		if e.Number != l.Events+1 {
@@ -173,9 +191,6 @@ func (l *Log) misplaced(r Record) string {
 		if e.Was.OK && (e.Was.Value < 0 || e.Was.Value > e.At) {
 			return fmt.Sprintf("event %d says that it was true at %d ns, which is not from 0 to its own time", e.Number, e.Was.Value)
 		}
-	}
-	if r.Beat != nil && r.Beat.Left < 0 {
-		return "the clock's reading is below zero"
 	}
 	return ""
 }
@@ -217,18 +232,26 @@ func parseBeat(body []byte, number int) (b Beat, ok bool) {
 	return Beat{At: clock.Instant(at), Left: time.Duration(left)}, ok && string(rest) == "}"
 }
 
-func parseEvent(body []byte, number int) (e engine.Event, ok bool) {
+// parseEvent returns nil where it does not take the line.
+func parseEvent(body []byte, number int) *engine.Event {
 	rest, ok := cutSeq(body, number)
 	rest, n, ok := cutInt(rest, `,"event":{"number":`, ok)
 	rest, at, ok := cutInt(rest, `,"at_ns":`, ok)
-	e.Number, e.At = int(n), clock.Instant(at)
-	if after, was, given := cutInt(rest, `,"was_ns":`, ok); given {
-		rest, e.Was = after, engine.Some(clock.Instant(was))
+	was := engine.None
+	if after, ns, given := cutInt(rest, `,"was_ns":`, ok); given {
+		rest, was = after, engine.Some(clock.Instant(ns))
 	}
-	rest, e.Desk, ok = cutText(rest, `,"desk":`, ok)
+	rest, desk, ok := cutText(rest, `,"desk":`, ok)
 	command, whole := bytes.CutSuffix(rest, []byte("}"))
 	command, named := bytes.CutPrefix(command, []byte(`,"command":`))
-	return e, ok && whole && named && e.Command.UnmarshalJSON(command) == nil
+	if !ok || !whole || !named {
+		return nil
+	}
+	e := &engine.Event{Number: int(n), At: clock.Instant(at), Was: was, Desk: desk}
+	if e.Command.UnmarshalJSON(command) != nil {
+		return nil
+	}
+	return e
 }
 
 // cutSeq cuts the beginning of line number.

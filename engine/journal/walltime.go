@@ -12,7 +12,7 @@ type WallTime struct{ time.Time }
 const wallLayout = "2006-01-02T15:04:05.000Z07:00"
 
 // Wall returns t as a log holds it.
-func Wall(t time.Time) WallTime { return WallTime{t.Round(0).Truncate(time.Millisecond)} }
+func Wall(t time.Time) WallTime { return WallTime{t.Truncate(time.Millisecond)} }
 
 // String returns the written form.
 func (w WallTime) String() string { return w.Format(wallLayout) }

@@ -16,6 +16,7 @@ func TestReadBookRefuses(t *testing.T) {
 		expected   string
 	}{
 		{"an_unknown_word", "home score 4\nhome scores 5", 2, "scores", "score, or fouls, or timeouts, or a jersey number, as 12 or 00"},
+		{"a_team_alone", "home", 1, "", "score, or fouls, or timeouts, or a jersey number, as 12 or 00"},
 		{"no_team", "score home 4", 1, "score", "home or away, or arrow, or period"},
 		{"a_count_below_zero", "home fouls -1", 1, "-1", "a whole number, 0 to 999"},
 		{"a_count_too_large", "home score 1000", 1, "1000", "a whole number, 0 to 999"},
@@ -49,6 +50,30 @@ func TestReadBookTakes(t *testing.T) {
 	book, err := ledger.ReadBook(strings.NewReader("\ufeffhome score 45 # as read out\r\n\r\n\thome 00 fouls 3\nhome 0 fouls 2\nperiod ot2"))
 	if err != nil || len(book.Lines) != 4 || book.Lines[3].Number != 5 {
 		t.Errorf("read %+v: %v", book, err)
+	}
+}
+
+func TestBooksToTheirEdges(t *testing.T) {
+	for name, text := range map[string]string{
+		"the longest line": "period 1 #" + strings.Repeat("x", 190),
+		"the most lines":   strings.Repeat("\n", 999) + "period 1",
+		"the most bytes":   strings.Repeat("#"+strings.Repeat("x", 126)+"\n", 511) + "period 1 #" + strings.Repeat("x", 118),
+	} {
+		if book, err := ledger.ReadBook(strings.NewReader(text)); err != nil || len(book.Lines) != 1 {
+			t.Errorf("%s: %v, %v", name, book, err)
+		}
+	}
+	for _, tt := range []struct {
+		e    ledger.BookError
+		want string
+	}{
+		{ledger.BookError{Line: 0, Value: "too many bytes", Expected: "at most 1"}, "the list has too many bytes; expected at most 1"},
+		{ledger.BookError{Line: 1, Value: "", Expected: "score"}, "line 1: the line ends too early; expected score"},
+		{ledger.BookError{Line: 2, Value: "scores", Expected: "score"}, `line 2: "scores": expected score`},
+	} {
+		if got := tt.e.Error(); got != tt.want {
+			t.Errorf("%+v says %q, want %q", tt.e, got, tt.want)
+		}
 	}
 }
 

@@ -88,7 +88,7 @@ func (r *reader) foul(e *Entry, i int, phase engine.Phase) {
 	if counts, ok := r.rules.Get("coach_counts"); ok && counts == "no" && c.By == "coach" {
 		f.Team = 0
 	}
-	period := min(e.FoulPeriod, periods-1)
+	period := e.FoulPeriod
 	if c.Only != engine.PlayerOnly {
 		e.Fouls[i] = f.Team
 		t.fouls[period] += f.Team
@@ -121,7 +121,7 @@ func (r *reader) correct(e *Entry, i, count int) {
 	}
 	e.FoulPeriod = e.Period
 	e.Fouls[i] = count - t.shown(&r.rules, e.Period, e.Phase)
-	t.fouls[min(e.Period, periods-1)] += e.Fouls[i]
+	t.fouls[e.Period] += e.Fouls[i]
 }
 
 // shown returns the fouls in the span of a period, without those that belong to a period yet to begin.
@@ -142,7 +142,7 @@ func (t *team) lay(n, period int) {
 		step = -1
 	}
 	for ; n != 0; n -= step {
-		to := min(period, periods-1)
+		to := period
 		for p := range t.fouls {
 			if open := t.fouls[p] - t.named[p] - t.bench[p]; open*step > 0 {
 				to = p

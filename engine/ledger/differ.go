@@ -124,7 +124,7 @@ func (l *Ledger) foulSums(of engine.Team) []Difference {
 		return nil
 	}
 	var list []Difference
-	for first := 1; first < periods; {
+	for first := 1; ; {
 		_, last := l.Rules.SpanOf(l.Rules.FoulSpan, first)
 		sum := func(counts *[periods]int) int { return t.sum(counts, &l.Rules, first) }
 		if team, named, bench := sum(&t.fouls), sum(&t.named), sum(&t.bench); team != named+bench {
@@ -140,10 +140,9 @@ func (l *Ledger) foulSums(of engine.Team) []Difference {
 			list = append(list, d)
 		}
 		if first = last + 1; last == 0 {
-			break
+			return list
 		}
 	}
-	return list
 }
 
 // askFoul says how a difference in fouls is put right: a command given now would count in the present period, so an

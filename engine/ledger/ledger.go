@@ -51,7 +51,7 @@ type Entry struct {
 	Arrow      engine.Side
 }
 
-// periods bounds the counts by period; the engine counts fewer.
+// periods bounds the counts by period; the engine's are fewer.
 const periods = 32
 
 // Player is what a number has come to, whether still on the roster or not.
@@ -108,7 +108,6 @@ func Read(g *engine.Game, at clock.Instant) (*Ledger, error) {
 		}
 	}
 	r := &reader{l: l, game: game, rules: opening.Rules}
-	r.game.ViewInto(&r.view, 0)
 	events := g.Events()
 	fates, with := fatesOf(events)
 	truth := g.Corrected()
@@ -209,7 +208,7 @@ func (r *reader) foulPeriod(e *Entry) int {
 	if !e.Event.Was.OK {
 		return foulPeriod(r.view.Period.Number, r.view.Period.Phase)
 	}
-	period, latest := 1, clock.Instant(-1)
+	period, latest := 1, clock.Instant(0)
 	for _, m := range r.marks {
 		if m.from <= e.Event.Was.Value && m.from >= latest {
 			period, latest = m.foul, m.from

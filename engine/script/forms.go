@@ -318,9 +318,9 @@ func (a *attempt) amend() (engine.Command, *engine.Error) {
 // Format writes a command so that ParseCommand reads it back.
 func Format(c engine.Command) string {
 	if c.Do == engine.Amend {
-		event := c.Event
-		c.Do, c.Amended, c.Event = c.Amended, engine.NoVerb, 0
-		return fmt.Sprintf("amend %d %s", event, Format(c))
+		inner := c
+		inner.Do = c.Amended
+		return fmt.Sprintf("amend %d %s", c.Event, Format(inner))
 	}
 	for _, f := range forms {
 		if f.verb == c.Do {

@@ -101,8 +101,10 @@ func at(line int, err error) *Error {
 	return &Error{line, refusal}
 }
 
-// Watch is told what happens while a script runs; both may be nil.
+// Watch is told what happens while a script is read and runs; all of it may be nil.
 type Watch struct {
+	// Check refuses a line of what only the caller can judge, such as a graphic that there is not.
+	Check func(engine.Command) *engine.Error
 	// Each is told of every line that was done or changed nothing; an error of its own ends the run.
 	Each func(Line) error
 	// Refused is told of a line that was refused, and the run goes on. Without it a refusal ends the run.

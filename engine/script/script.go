@@ -91,7 +91,14 @@ func (w Watch) Parse(r io.Reader) (*Script, error) {
 		if number > maxLines {
 			return nil, &Error{number, engine.Refuse(engine.AboveLimit, fmt.Sprint(number), fmt.Sprintf("at most %d lines", maxLines), fmt.Sprintf("the script has more than %d lines", maxLines))}
 		}
-		if err := s.line(number, string(bytes.TrimSuffix(line, []byte{'\r'}))); err != nil {
+		before := len(s.Lines)
+		err := s.line(number, string(bytes.TrimSuffix(line, []byte{'\r'})))
+		if w.Check != nil && len(s.Lines) > before {
+			if err = w.Check(s.Lines[before].Command); err != nil {
+				s.Lines = s.Lines[:before]
+			}
+		}
+		if err != nil {
 			if err := w.refuse(&Error{number, err}); err != nil {
 				return nil, err
 			}

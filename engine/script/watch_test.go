@@ -113,3 +113,22 @@ func TestFormatEventsNumbersAnUndoOnlyWhereItMust(t *testing.T) {
 		t.Errorf("played again the game stands otherwise:\n%+v\n%+v", run.Game().View(s.Last()), game.View(s.Last()))
 	}
 }
+
+func TestWhatTheCallerRefusesIsALineRefused(t *testing.T) {
+	check := func(c engine.Command) *engine.Error {
+		if (c.Do == engine.Show || c.Amended == engine.Show) && c.Text != "bug" {
+			return engine.Refuse(engine.UnknownKind, c.Text, "bug", "there is no such graphic")
+		}
+		return nil
+	}
+	const text = "set numbers any\n1 show bug\n2 show bgu\n3 amend 1 show wall\n4 score home 2\n"
+	_, err := Watch{Check: check}.Parse(strings.NewReader(text))
+	if got := fmt.Sprint(err); got != "line 3: there is no such graphic" {
+		t.Errorf("got %v", err)
+	}
+	var lines []int
+	s, err := Watch{Check: check, Refused: func(e *Error) { lines = append(lines, e.Line) }}.Parse(strings.NewReader(text))
+	if err != nil || !slices.Equal(lines, []int{3, 4}) || len(s.Lines) != 2 || s.Lines[1].Command.Do != engine.Score {
+		t.Errorf("refused are %v, left are %+v, %v", lines, s, err)
+	}
+}

@@ -83,11 +83,8 @@ func nearest(wrong string, words []string) string {
 
 // distance counts the letters to change, add or leave out between a and b, up to limit.
 func distance(a, b string, limit int) int {
-	if len(a) > 24 || len(b) > 24 {
-		return limit
-	}
-	var row [25]int
-	for j := range len(b) + 1 {
+	row := make([]int, len(b)+1)
+	for j := range row {
 		row[j] = j
 	}
 	for i := range len(a) {

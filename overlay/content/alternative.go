@@ -23,16 +23,32 @@ func (c *Content) Alternative() string {
 	default:
 		add("%s, %s left", c.Label, c.Clock)
 	}
-	if c.Ended {
+	switch {
+	case c.Ended:
 		add("The period's time has run out")
+	case c.LastMinute:
+		add("The last minute of the period")
+	}
+	if c.Phase == Interval || c.Phase == Halftime {
+		switch {
+		case c.Next != "" && c.FoulsClear:
+			add("Next comes the %s, with team fouls from none", c.Next)
+		case c.Next != "":
+			add("Next comes the %s", c.Next)
+		}
+	}
+	if c.Phase > Play && c.Periods.Begun > 1 {
+		add("By period: %s %s, %s %s", home.Name, home.byPeriodText(&c.Periods), away.Name, away.byPeriodText(&c.Periods))
 	}
 	if c.Shot.Len() > 0 {
 		add("Shot clock %s", c.Shot)
 	}
-	if t := &c.Timeout; t.On && t.Text.Len() > 0 {
-		add("Timeout %s, %s left", t.By, t.Text)
-	} else if t.On {
-		add("Timeout %s", t.By)
+	if t := &c.Timeout; t.On {
+		words := strings.TrimSpace(strings.ToLower(t.Kind) + " timeout " + t.By)
+		if t.Text.Len() > 0 {
+			words += fmt.Sprintf(", %s left", t.Text)
+		}
+		add("%s%s", strings.ToUpper(words[:1]), words[1:])
 	}
 	add("Team fouls: %s %d, %s %d", home.Name, home.Fouls, away.Name, away.Fouls)
 	for i := range c.Teams {
@@ -46,11 +62,21 @@ func (c *Content) Alternative() string {
 	}
 	switch {
 	case !c.Lower.Empty():
-		add("%s", strings.TrimSpace(c.Lower.Number+" "+c.Lower.Name))
+		l := &c.Lower
+		add("%s: %d points, %d fouls", strings.TrimSpace(c.Teams[l.Team.Index()].Short+" "+l.Number+" "+l.Name), l.Points, l.Fouls)
 	case c.Message != "":
 		add("%s", c.Message)
 	}
 	return strings.Join(says, ". ") + "."
+}
+
+// byPeriodText writes the points made in each period: "12 10 8".
+func (t *Team) byPeriodText(p *Periods) string {
+	var list []string
+	for _, n := range t.ByPeriod[:p.Begun] {
+		list = append(list, fmt.Sprint(n))
+	}
+	return strings.Join(list, " ")
 }
 
 // String writes the timeouts as "2 full and 1 short".

@@ -19,6 +19,8 @@ type Desk struct {
 	Last       string
 	LastNumber int
 	Saved      bool
+	// Unkept says, in the place of Saved, why no event goes to a disk, as "demo, not kept"; empty where they do.
+	Unkept string
 	// Wrong is what is wrong, in one sentence that says what to do; empty when all is well.
 	Wrong string
 	// Hold is the key being held for something that clears: what it will do, and how much of the time has

@@ -2,47 +2,33 @@ package content
 
 import "rafter/engine"
 
-// From says what the view shows; Desk stays as it is. It allocates nothing. Of a roster beyond MaxPlayers the
-// first are shown.
+// From says what the view shows; Air and Desk stay as they are. It allocates nothing. Of a roster beyond MaxPlayers those
+// on the floor are shown, then the first.
 func (c *Content) From(v *engine.View) {
-	desk := c.Desk
+	air, desk := c.Air, c.Desk
+	phase := phaseOf(v.Period.Phase)
 	*c = Content{
-		Clock: v.Clock.Text, Running: v.Clock.Running, Label: v.Period.Label, Phase: phaseOf(v.Period.Phase),
-		Arrow: sideOf(v.Arrow), Message: v.Message.Value, PlayerLimit: v.PlayerFoulLimit, Ended: v.PeriodEnded,
-		Desk: desk,
+		Clock: v.Clock.Text, Running: v.Clock.Running, Label: labelOf(phase, v.Period.Label, v.Interval.OK), Phase: phase,
+		Next: v.Next.Label, FoulsClear: v.Next.FoulsClear, Arrow: sideOf(v.Arrow), Lower: lowerOf(&v.Lower), Message: v.Message.Value,
+		PlayerLimit: v.PlayerFoulLimit, Ended: v.PeriodEnded, LastMinute: v.LastMinute,
+		Air: air, Desk: desk,
 	}
-	c.Teams[0].from(&v.Home)
-	c.Teams[1].from(&v.Away)
+	c.Periods = Periods{v.ByPeriod.Labels, v.ByPeriod.Count, v.ByPeriod.Begun}
+	for i, t := range [2]*engine.TeamView{&v.Home, &v.Away} {
+		c.Teams[i].from(t)
+		c.Teams[i].byPeriod(&v.ByPeriod.Points[i])
+	}
 	if v.Interval.OK {
 		c.Clock, c.Running = v.Interval.Value.Text, v.Interval.Value.Running
 	}
-	switch c.Phase {
-	case Before:
-		if v.Interval.OK {
-			c.Label = "WARM-UP"
-		}
-	case Interval:
-		c.Label = "INT"
-	case Halftime:
-		c.Label = "HALF"
-	case Over:
-		c.Label = "FINAL"
-		if v.Winner.OK {
-			c.Winner = sideOf(v.Winner.Value.Side())
-		}
+	if c.Phase == Over && v.Winner.OK {
+		c.Winner = sideOf(v.Winner.Value.Side())
 	}
 	if v.ShotClock.OK {
 		c.Shot = v.ShotClock.Value.Text
 	}
-	if v.Timeout.OK {
-		c.timeout(&v.Timeout.Value)
-	}
-	if l := v.Lower.Value; v.Lower.OK {
-		c.Lower = Lower{sideOf(l.Team), l.Number, l.Name}
-		if l.Line != "" {
-			c.Lower = Lower{Name: l.Line}
-		}
-	}
+	c.Timeout = c.timeoutOf(&v.Timeout, v.Home.Timeouts.Count > 1)
+	c.past(v)
 }
 
 func (t *Team) from(v *engine.TeamView) {
@@ -58,27 +44,92 @@ func (t *Team) from(v *engine.TeamView) {
 			t.Timeouts.Full += k.Left
 		}
 	}
-	t.Count = min(len(v.Players), MaxPlayers)
-	for i := range t.Count {
-		p := &v.Players[i]
-		t.Players[i] = Player{p.Number, p.Points, p.Fouls, p.Out, p.OnFloor}
+	t.players(v.Players)
+}
+
+// players takes those that there is room for, in their order.
+func (t *Team) players(list []engine.PlayerView) {
+	floor := 0
+	for i := range list {
+		if list[i].OnFloor {
+			floor++
+		}
+	}
+	t.Floor = min(floor, MaxPlayers)
+	for i := range list {
+		p := &list[i]
+		if p.OnFloor {
+			floor--
+		} else if t.Count+floor >= MaxPlayers {
+			continue
+		}
+		if t.Count < MaxPlayers {
+			t.Players[t.Count] = Player{p.Number, p.Name, p.Points, p.Fouls, p.Out, p.OnFloor}
+			t.Count++
+		}
 	}
 }
 
-func (c *Content) timeout(v *engine.TimeoutView) {
-	c.Timeout = Timeout{On: true, Text: v.Text.Value}
-	switch v.Team {
-	case engine.HomeCaller:
-		c.Timeout.Team, c.Timeout.By = Home, c.Teams[0].Short
-	case engine.AwayCaller:
-		c.Timeout.Team, c.Timeout.By = Away, c.Teams[1].Short
-	case engine.BothCallers:
-		c.Timeout.By = "BOTH TEAMS"
-	case engine.OfficialCaller:
-		c.Timeout.By = "OFFICIAL"
-	case engine.MediaCaller:
-		c.Timeout.By = "MEDIA"
+func (t *Team) byPeriod(made *[MaxPeriods]int) {
+	t.ByPeriod, t.Elsewhere = *made, t.Score
+	for _, n := range made {
+		t.Elsewhere -= n
 	}
+}
+
+// labelOf returns what is shown for a period; timed is whether a warm-up is timed.
+func labelOf(phase Phase, period string, timed bool) string {
+	switch {
+	case phase == Before && timed:
+		return "WARM-UP"
+	case phase == Interval:
+		return "INT"
+	case phase == Halftime:
+		return "HALF"
+	case phase == Over:
+		return "FINAL"
+	}
+	return period
+}
+
+// timeoutOf names the teams by c; both is whether they have timeouts of both kinds.
+func (c *Content) timeoutOf(v *engine.Maybe[engine.TimeoutView], both bool) Timeout {
+	if !v.OK {
+		return Timeout{}
+	}
+	t := Timeout{On: true, Text: v.Value.Text.Value}
+	switch v.Value.Team {
+	case engine.HomeCaller:
+		t.Team = Home
+	case engine.AwayCaller:
+		t.Team = Away
+	case engine.BothCallers:
+		t.By = "BOTH TEAMS"
+	case engine.OfficialCaller:
+		t.By = "OFFICIAL"
+	case engine.MediaCaller:
+		t.By = "MEDIA"
+	}
+	if t.Team == None {
+		return t
+	}
+	t.By = c.Teams[t.Team.Index()].Short
+	switch {
+	case !both:
+	case v.Value.Kind == "short":
+		t.Kind = "SHORT"
+	case v.Value.Kind == "full":
+		t.Kind = "FULL"
+	}
+	return t
+}
+
+// lowerOf is empty for a message: it stands in Content.Message.
+func lowerOf(v *engine.Maybe[engine.Lower]) Lower {
+	if !v.OK || v.Value.Team == engine.Off {
+		return Lower{}
+	}
+	return Lower{sideOf(v.Value.Team), v.Value.Number, v.Value.Name, v.Value.Points, v.Value.Fouls}
 }
 
 func phaseOf(p engine.Phase) Phase {

@@ -1,6 +1,7 @@
 package content
 
 import (
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -46,7 +47,27 @@ func TestFrom(t *testing.T) {
 		{"timeouts_by_kind", func(*engine.View) {}, func(c *Content) bool { return c.Teams[0].Timeouts == Timeouts{Full: 2, Short: 1} }},
 		{"name_stands_for_a_missing_short_name", func(*engine.View) {}, func(c *Content) bool { return c.Teams[1].Short == "Northmoor" }},
 		{"players", func(*engine.View) {}, func(c *Content) bool {
-			return c.Teams[0].Count == 2 && c.Teams[0].Players[0] == Player{"00", 6, 5, true, false} && c.Teams[0].Players[1].OnFloor
+			return c.Teams[0].Count == 2 && c.Teams[0].Players[0] == Player{Number: "00", Points: 6, Fouls: 5, Out: true} && c.Teams[0].Players[1].OnFloor
+		}},
+		{"a_kind_that_is_the_only_one_is_not_told", func(v *engine.View) {
+			v.Home.Timeouts.Count = 1
+			v.Timeout = engine.Some(engine.TimeoutView{Team: engine.HomeCaller, Kind: "full"})
+		}, func(c *Content) bool { return c.Timeout.On && c.Timeout.Kind == "" }},
+		{"who_is_on_the_floor_stays_of_a_long_roster", func(v *engine.View) {
+			v.Home.Players = make([]engine.PlayerView, 40)
+			for i := range v.Home.Players {
+				v.Home.Players[i] = engine.PlayerView{Number: strconv.Itoa(i), OnFloor: i%9 == 8}
+			}
+		}, func(c *Content) bool {
+			t := &c.Teams[0]
+			return t.Count == MaxPlayers && t.Floor == 4 && t.Players[11].Number == "11" && t.Players[12].Number == "17" &&
+				t.Players[13].Number == "26" && t.Players[14].Number == "35"
+		}},
+		{"points_by_period", func(v *engine.View) {
+			v.ByPeriod.Labels, v.ByPeriod.Count, v.ByPeriod.Begun = [MaxPeriods]string{"1", "2", "3", "4"}, 4, 2
+			v.ByPeriod.Points = [2][MaxPeriods]int{{20, 17}, {30, 12}}
+		}, func(c *Content) bool {
+			return c.Periods.Begun == 2 && c.Periods.Labels[3] == "4" && c.Teams[0].Elsewhere == 1 && c.Teams[1].Elsewhere == -1 && c.Teams[1].ByPeriod[1] == 12
 		}},
 		{"long_roster_is_cut", func(v *engine.View) { v.Home.Players = make([]engine.PlayerView, 40) }, func(c *Content) bool { return c.Teams[0].Count == MaxPlayers }},
 		{"half_time_shows_its_clock", func(v *engine.View) {
@@ -70,7 +91,7 @@ func TestFrom(t *testing.T) {
 		{"home_timeout", func(v *engine.View) {
 			v.Timeout = engine.Some(engine.TimeoutView{Team: engine.HomeCaller, Kind: "full", Text: engine.Some(clock.MakeText("0:42"))})
 		}, func(c *Content) bool {
-			return c.Timeout == Timeout{On: true, By: "HOLLOW", Team: Home, Text: clock.MakeText("0:42")}
+			return c.Timeout == Timeout{On: true, By: "HOLLOW", Team: Home, Kind: "FULL", Text: clock.MakeText("0:42")}
 		}},
 		{"official_timeout_without_length", func(v *engine.View) { v.Timeout = engine.Some(engine.TimeoutView{Team: engine.OfficialCaller}) }, func(c *Content) bool {
 			return c.Timeout == Timeout{On: true, By: "OFFICIAL"}
@@ -78,9 +99,11 @@ func TestFrom(t *testing.T) {
 		{"both", func(v *engine.View) { v.Timeout = engine.Some(engine.TimeoutView{Team: engine.BothCallers}) }, func(c *Content) bool { return c.Timeout.By == "BOTH TEAMS" }},
 		{"player_in_the_lower_third", func(v *engine.View) {
 			v.Lower = engine.Some(engine.Lower{Team: engine.HomeSide, Number: "12", Name: "Mara Ellistone"})
-		}, func(c *Content) bool { return c.Lower == Lower{Home, "12", "Mara Ellistone"} }},
-		{"free_line", func(v *engine.View) { v.Lower = engine.Some(engine.Lower{Line: "Senior night"}) }, func(c *Content) bool {
-			return c.Lower == Lower{Name: "Senior night"} && !c.Lower.Empty()
+		}, func(c *Content) bool { return c.Lower == Lower{Team: Home, Number: "12", Name: "Mara Ellistone"} }},
+		{"a_message_is_no_player", func(v *engine.View) {
+			v.Lower, v.Message = engine.Some(engine.Lower{Line: "Senior night"}), engine.Some("Senior night")
+		}, func(c *Content) bool {
+			return c.Lower.Empty() && c.Message == "Senior night"
 		}},
 		{"message", func(v *engine.View) { v.Message = engine.Some("Raffle at the half") }, func(c *Content) bool { return c.Message == "Raffle at the half" }},
 		{"period_ended", func(v *engine.View) { v.PeriodEnded = true }, func(c *Content) bool { return c.Ended }},
@@ -158,6 +181,23 @@ func TestAlternative(t *testing.T) {
 		"Possession arrow: Northmoor. Raffle at the half."
 	if got := c.Alternative(); got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
+	}
+	v.Timeout.Value.Kind, v.Message = "short", engine.Maybe[string]{}
+	v.Lower = engine.Some(engine.Lower{Team: engine.HomeSide, Number: "12", Name: "Mara Ellistone", Points: 7, Fouls: 2})
+	v.LastMinute = true
+	c.From(&v)
+	for _, part := range []string{"The last minute of the period.", "Short timeout HOLLOW, 0:42 left.", "HOLLOW 12 Mara Ellistone: 7 points, 2 fouls."} {
+		if got := c.Alternative(); !strings.Contains(got, part) {
+			t.Errorf("%q is missing: %s", part, got)
+		}
+	}
+	v.Period.Phase, v.Next, v.LastMinute = engine.Halftime, engine.NextView{Label: "3rd", FoulsClear: true}, false
+	v.ByPeriod.Begun, v.ByPeriod.Points = 2, [2][MaxPeriods]int{{20, 18}, {30, 11}}
+	c.From(&v)
+	for _, part := range []string{"Next comes the 3rd, with team fouls from none.", "By period: Hollow Creek 20 18, Northmoor 30 11."} {
+		if got := c.Alternative(); !strings.Contains(got, part) {
+			t.Errorf("%q is missing: %s", part, got)
+		}
 	}
 	v.Period.Phase, v.Winner, v.Timeout, v.Message = engine.Over, engine.Some(engine.Home), engine.Maybe[engine.TimeoutView]{}, engine.Maybe[string]{}
 	c.From(&v)

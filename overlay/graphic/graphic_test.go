@@ -29,11 +29,16 @@ type fixture struct {
 
 func load(t testing.TB) fixture {
 	t.Helper()
-	sub, err := fs.Sub(themes.FS, "maple")
+	return loadTheme(t, "maple")
+}
+
+func loadTheme(t testing.TB, name string) fixture {
+	t.Helper()
+	sub, err := fs.Sub(themes.FS, name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	th, err := theme.Parse(sub)
+	th, err := theme.Parse(sub, themes.FS)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,12 +55,12 @@ func (f fixture) draw(t testing.TB, name string, size image.Point, c *content.Co
 	if !ok {
 		t.Fatalf("no graphic %q", name)
 	}
-	p, err := NewPen(f.theme, f.fonts, size)
+	p, err := NewPainter(f.theme, f.fonts, size, true)
 	if err != nil {
 		t.Fatal(err)
 	}
 	var l paint.List
-	p.Draw(g, c, &l)
+	p.Draw(g, c, 0, &l)
 	return l.Ops
 }
 
@@ -86,7 +91,8 @@ func random(r *rand.Rand) content.Content {
 		Phase: content.Phase(r.IntN(5)), Shot: reading(), Arrow: content.Side(r.IntN(3)), Message: word(),
 		Timeout: content.Timeout{On: r.IntN(2) == 0, By: word(), Team: content.Side(r.IntN(3)), Text: reading()},
 		Lower:   content.Lower{Team: content.Side(r.IntN(3)), Number: []string{"", "0", "00", "99"}[r.IntN(4)], Name: word()},
-		Ended:   r.IntN(2) == 0, Winner: content.Side(r.IntN(3)), PlayerLimit: []int{0, 0, 5, 6, 99}[r.IntN(5)],
+		Next:    word(), FoulsClear: r.IntN(2) == 0, LastMinute: r.IntN(2) == 0, Periods: content.Periods{Count: r.IntN(content.MaxPeriods + 1)},
+		Ended: r.IntN(2) == 0, Winner: content.Side(r.IntN(3)), PlayerLimit: []int{0, 0, 5, 6, 99}[r.IntN(5)],
 	}
 	for i := range c.Teams {
 		t := &c.Teams[i]
@@ -94,19 +100,58 @@ func random(r *rand.Rand) content.Content {
 			Name: word(), Short: word(), Colour: content.Colour{R: uint8(r.IntN(256)), G: uint8(r.IntN(256)), B: uint8(r.IntN(256))},
 			Score: score(), Fouls: r.IntN(14), Limit: r.IntN(11), Bonus: content.Throws(r.IntN(4)),
 			Timeouts: content.Timeouts{Full: r.IntN(9), Short: r.IntN(5)}, Count: r.IntN(content.MaxPlayers + 1),
+			Elsewhere: r.IntN(3) - 1, Floor: r.IntN(6),
+		}
+		for j := range t.ByPeriod {
+			t.ByPeriod[j] = score()
 		}
 		for j := range t.Count {
-			t.Players[j] = content.Player{Number: fmt.Sprint(r.IntN(100)), Points: score(), Fouls: r.IntN(9), Out: r.IntN(4) == 0, OnFloor: r.IntN(2) == 0}
+			t.Players[j] = content.Player{Number: fmt.Sprint(r.IntN(100)), Name: word(), Points: score(), Fouls: r.IntN(9), Out: r.IntN(4) == 0, OnFloor: r.IntN(2) == 0}
 		}
 	}
+	for i := range c.Periods.Count {
+		c.Periods.Labels[i] = []string{"1st", "2OT", "", "12OT"}[r.IntN(4)]
+	}
+	c.Periods.Begun = r.IntN(c.Periods.Count + 1)
 	return c
+}
+
+// now is the instant of the tests that look at motions.
+const now = content.Instant(100_000_000_000)
+
+// restless puts changes into a content that were made up to a second and a half before now.
+func restless(r *rand.Rand, c *content.Content) {
+	other := random(r)
+	p := &c.Past
+	stir(r, &p.Phase, other.Phase)
+	stir(r, &p.Label, other.Label)
+	stir(r, &p.Ended, other.Ended)
+	stir(r, &p.LastMin, other.LastMinute)
+	stir(r, &p.Shot, other.Shot.Len() > 0)
+	stir(r, &p.Arrow, other.Arrow)
+	stir(r, &p.Timeout, other.Timeout)
+	stir(r, &p.Lower, other.Lower)
+	stir(r, &p.Message, other.Message)
+	stir(r, &p.Winner, other.Winner)
+	for i := range c.Teams {
+		stir(r, &p.Score[i], other.Teams[i].Score)
+		stir(r, &p.Fouls[i], other.Teams[i].Fouls)
+		stir(r, &p.Bonus[i], other.Teams[i].Bonus)
+		stir(r, &p.Timeouts[i], other.Teams[i].Timeouts)
+	}
+	ago := now - content.Instant(r.IntN(400))*1_000_000
+	c.Air = []content.Air{{}, {Opened: ago, Opening: true}, {Closed: ago, Closing: true}}[r.IntN(3)]
+}
+
+func stir[T comparable](r *rand.Rand, w *content.Was[T], old T) {
+	*w = content.Was[T]{Value: old, At: now - content.Instant(r.IntN(1600))*1_000_000, Changed: r.IntN(3) == 0}
 }
 
 // TestBugTakesLessThanATenth also holds it to the title-safe area. Source: SMPTE ST 2046-1:2009, 90 %.
 func TestBugTakesLessThanATenth(t *testing.T) {
 	f := load(t)
 	for _, size := range sizes() {
-		box := bugBox(f.theme, size)
+		box := bug.Box(f.theme, size)
 		if wide := size.X*9 >= size.Y*16-16; wide && box.Dx()*box.Dy()*10 >= size.X*size.Y {
 			t.Errorf("%v: the box %v is %d of %d pixels, want less than a tenth", size, box, box.Dx()*box.Dy(), size.X*size.Y)
 		}
@@ -116,21 +161,119 @@ func TestBugTakesLessThanATenth(t *testing.T) {
 	}
 }
 
+// shipped are the names of the themes that ship.
+func shipped(t *testing.T) (names []string) {
+	t.Helper()
+	entries, err := fs.ReadDir(themes.FS, ".")
+	if err != nil || len(entries) == 0 {
+		t.Fatal(entries, err)
+	}
+	for _, e := range entries {
+		names = append(names, e.Name())
+	}
+	return names
+}
+
+// TestNothingLeavesTheBox, whatever there is to say and whatever moves.
 func TestNothingLeavesTheBox(t *testing.T) {
-	f, r := load(t), rand.New(rand.NewPCG(1, 2))
-	for _, g := range All() {
-		for _, size := range sizes() {
-			if size.X < g.Least.X || size.Y < g.Least.Y {
-				continue
-			}
-			box := g.Box(f.theme, size)
-			for range 60 {
-				c := random(r)
-				for i, op := range f.draw(t, g.Name, size, &c) {
-					if b := op.Bounds(); !b.In(box) {
-						t.Fatalf("%s at %v: operation %d, %+v, covers %v, outside %v\n%+v", g.Name, size, i, op, b, box, c)
+	for _, name := range shipped(t) {
+		t.Run(name, func(t *testing.T) {
+			f, r := loadTheme(t, name), rand.New(rand.NewPCG(1, 2))
+			for _, size := range sizes() {
+				p, err := NewPainter(f.theme, f.fonts, size, false)
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, g := range All() {
+					if size.X >= g.Least.X && size.Y >= g.Least.Y {
+						f.storm(t, p, g, size, r)
 					}
 				}
+			}
+		})
+	}
+}
+
+// storm draws a graphic of many a bad content, at rest and in motion, and holds it to its box.
+func (f fixture) storm(t *testing.T, p *Painter, g Graphic, size image.Point, r *rand.Rand) {
+	t.Helper()
+	box := g.Box(f.theme, size)
+	for i := range 30 {
+		c := random(r)
+		if i%2 == 1 {
+			restless(r, &c)
+		}
+		var l paint.List
+		p.Draw(g, &c, now, &l)
+		for i, op := range l.Ops {
+			if b := op.Bounds(); !b.In(box) {
+				t.Fatalf("%s at %v: operation %d, %+v, covers %v, outside %v\n%+v", g.Name, size, i, op, b, box, c)
+			}
+		}
+	}
+}
+
+// TestThemesAreComplete: each shows all that each graphic must, in each shape of picture.
+func TestThemesAreComplete(t *testing.T) {
+	for _, name := range shipped(t) {
+		f := loadTheme(t, name)
+		for _, g := range All() {
+			for shape := range theme.Shapes {
+				if missing := g.Missing(f.theme, shape); len(missing) > 0 && g.OnAir {
+					t.Errorf("%s: %s, shape %d, lacks %s", name, g.Name, shape, strings.Join(missing, ", "))
+				}
+			}
+			if !g.DrawnBy(f.theme) {
+				t.Errorf("%s: %s is not drawn", name, g.Name)
+			}
+		}
+	}
+	f := load(t)
+	less := *f.theme
+	less.Graphics = nil
+	if bug.DrawnBy(&less) || len(bug.Missing(&less, theme.Wide)) != len(bug.Needs) || !blank.DrawnBy(&less) {
+		t.Error("a theme that draws nothing lacks nothing")
+	}
+}
+
+// TestHalvesAreMirrored: of teams that are alike in all but their sides, the away half is home's in a
+// mirror; only what is written reads the same way.
+func TestHalvesAreMirrored(t *testing.T) {
+	f := load(t)
+	for _, name := range []string{"bug", "wall", "interval"} {
+		for _, size := range sizes() {
+			c := game()
+			c.Teams[1] = c.Teams[0]
+			c.Teams[1].Colour = content.Colour{R: 0x1f, G: 0x4e, B: 0x8c}
+			c.Teams[0].Bonus, c.Teams[1].Bonus, c.Teams[0].Count, c.Teams[1].Count = content.Two, content.Two, 0, 0
+			sum := 0
+			shapes := map[paint.Op]bool{}
+			ops := f.draw(t, name, size, &c)
+			g, _ := ByName(name)
+			box := paint.BoxPx(g.Box(f.theme, size))
+			axis := box.Min.X + box.Max.X
+			key := func(op *paint.Op, b paint.Box) paint.Op {
+				return paint.Op{Shape: op.Shape, Count: op.Count, Box: b, Radius: op.Radius, Stroke: op.Stroke}
+			}
+			for i := range ops {
+				if ops[i].Shape != paint.Glyph {
+					shapes[key(&ops[i], ops[i].Box)] = true
+				}
+			}
+			for i := range ops {
+				b := ops[i].Box
+				lone := b.Min.X < axis/2 && b.Max.X > axis/2 || ops[i].Shape == paint.Glyph
+				if thin := b.Max.X-b.Min.X <= paint.Px(min(size.X, size.Y)/400+2); lone || thin {
+					continue // in the middle, and the floor's joints
+				}
+				b.Min.X, b.Max.X = axis-b.Max.X, axis-b.Min.X
+				if !shapes[key(&ops[i], b)] {
+					t.Errorf("%s at %v: %v has no counterpart", name, size, ops[i].Box)
+				}
+				sum++
+			}
+			if sum < 6 {
+				t.Errorf("%s at %v: only %d shapes were compared", name, size, sum)
 			}
 		}
 	}
@@ -139,12 +282,12 @@ func TestNothingLeavesTheBox(t *testing.T) {
 func TestTableOfGraphics(t *testing.T) {
 	seen := map[string]bool{}
 	for _, g := range All() {
-		if g.Name == "" || seen[g.Name] || g.Box == nil || g.draw == nil || g.Least.X < 1 || g.Least.Y < 1 {
+		if g.Name == "" || seen[g.Name] || g.About == "" || g.Least.X < 1 || g.Least.Y < 1 {
 			t.Errorf("%+v is not whole or not alone", g)
 		}
 		seen[g.Name] = true
 	}
-	if got, want := fmt.Sprint(Names(true)), "[bug wall]"; got != want {
+	if got, want := fmt.Sprint(Names(true)), "[bug wall interval timeout lineup periods final lower blank]"; got != want {
 		t.Errorf("on air: %s, want %s", got, want)
 	}
 	if _, ok := ByName("no such graphic"); ok {
@@ -200,7 +343,7 @@ func TestLampPointsToTheTeamThatShoots(t *testing.T) {
 				if mid := (tag.Box.Min.X + tag.Box.Max.X) / 2; (mid < paint.Px(size.X)/2) != (team == 0) {
 					t.Errorf("%s at %v: the lamp of team %d is on the other's side", g, size, team)
 				}
-				if tag.Colour != f.theme.Colours[theme.Lamp] {
+				if tag.Colour != f.theme.Colour(theme.Lamp) {
 					t.Errorf("%s: the lamp has colour %v", g, tag.Colour)
 				}
 			}
@@ -266,9 +409,9 @@ func TestFoulMarks(t *testing.T) {
 			places, slabs := 0, []paint.Op{}
 			for _, op := range f.draw(t, "bug", size, &c) {
 				switch {
-				case op.Shape == paint.Rect && op.Colour == f.theme.Colours[theme.Lamp]:
+				case op.Shape == paint.Rect && op.Colour == f.theme.Colour(theme.Lamp):
 					slabs = append(slabs, op)
-				case op.Shape == paint.Rect && op.Colour == f.theme.Colours[theme.Faint] && op.Stroke > 0:
+				case op.Shape == paint.Rect && op.Colour == f.theme.Colour(theme.Faint) && op.Stroke > 0:
 					places++
 				}
 			}
@@ -293,10 +436,10 @@ func TestFoulMarks(t *testing.T) {
 func TestTextIsReadOnItsGround(t *testing.T) {
 	f, r := load(t), rand.New(rand.NewPCG(3, 4))
 	measured := 0
-	for _, g := range []string{"bug", "wall", "strip", "card"} {
+	for _, g := range Names(false) {
 		for range 200 {
 			c := random(r)
-			c.Desk = desk()
+			c.Desk = someDesk()
 			ops := f.draw(t, g, image.Pt(1920, 1080), &c)
 			for i, op := range ops {
 				if op.Shape != paint.Glyph {
@@ -332,7 +475,7 @@ func under(ops []paint.Op, glyph paint.Op) (paint.Colour, bool) {
 	return paint.Colour{}, false
 }
 
-func desk() content.Desk {
+func someDesk() content.Desk {
 	d := content.Desk{Last: "score home 2 by 12", LastNumber: 47, Entry: "home foul by 1_", Wrong: "The disk is full", HoldFor: "clear", Held: 30000, Card: &content.Card{Title: "Keys", Note: "The officials stand above this."}}
 	d.AddHint("Space", "start")
 	d.Card.Add(content.Act{Does: "Clock"})
@@ -356,7 +499,7 @@ func TestAlikeTeamsAreKeptApart(t *testing.T) {
 	}
 	apart, alike, plate := game(), game(), game()
 	alike.Teams[1].Colour = alike.Teams[0].Colour
-	p := f.theme.Colours[theme.Plate]
+	p := f.theme.Colour(theme.Plate)
 	plate.Teams[0].Colour = content.Colour{R: p.R, G: p.G, B: p.B}
 	for _, c := range []struct {
 		name string
@@ -376,7 +519,7 @@ func TestLitFrameIsSteadyUntilItEnds(t *testing.T) {
 		count := func() (n int, last paint.Op) {
 			ops := f.draw(t, "wall", size, &c)
 			for _, op := range ops {
-				if op.Shape == paint.Rect && op.Stroke > 0 && op.Colour == f.theme.Colours[theme.Alarm] {
+				if op.Shape == paint.Rect && op.Stroke > 0 && op.Colour == f.theme.Colour(theme.Alarm) {
 					n++
 				}
 			}

@@ -1,6 +1,7 @@
 package raster
 
 import (
+	"bytes"
 	"encoding/binary"
 
 	"rafter/overlay/frame"
@@ -8,7 +9,7 @@ import (
 )
 
 // lanes holds the four 8-bit channels of a pixel 16 bits apart (red, blue, green, alpha from the low end), so that
-// one multiplication scales all four.
+// one multiplication scales all four. It also holds every other byte of two pixels.
 type lanes uint64
 
 const (
@@ -16,7 +17,7 @@ const (
 	laneHalf = 0x0080008000800080
 )
 
-func spread(p uint32) lanes { return lanes(p&0xff00ff) | lanes(p>>8&0xff00ff)<<32 }
+func spread(p uint32) lanes { return (lanes(p) | lanes(p)<<24) & laneMask }
 
 func (v lanes) pack() uint32 { return uint32(v) | uint32(v>>32)<<8 }
 
@@ -28,32 +29,63 @@ func (v lanes) scale(f uint32) lanes {
 	return (t + t>>8&laneMask) >> 8 & laneMask
 }
 
-// brush composites one colour: out = src + dst × (255 − src alpha) / 255, Porter and Duff's "over" on
-// premultiplied values, each term to the nearest. The order of roundings is part of the picture: the straight
-// colour is premultiplied, then scaled by coverage, then composited.
+// brush composites: out = src + dst × (255 − src alpha) / 255, Porter and Duff's "over" on premultiplied values, each
+// term to the nearest. The order of roundings is part of the picture: the straight colour is premultiplied, then
+// scaled by coverage, then composited.
 type brush struct {
-	src   lanes
+	src   lanes  // the colour, where it is one
 	solid []byte // pixels of the colour whole, grown to the longest run met
 	of    uint32 // the pixel that solid repeats
+
+	source  source // where it is not one colour
+	opaque  bool   // all of source is
+	opacity uint32 // of source, 0 to 255
+	repeats bool   // rows of source are alike
+	again   again
+}
+
+// source is what is painted where that is not one colour.
+type source interface {
+	// row returns the premultiplied pixels x0 ≤ x < x1 of the picture's row y, good until the next call.
+	row(y, x0, x1 int) []byte
+}
+
+// premultiplied returns a colour as a pixel.
+func premultiplied(c paint.Colour) uint32 {
+	return uint32(frame.Premultiply(c.R, c.A)) | uint32(frame.Premultiply(c.G, c.A))<<8 |
+		uint32(frame.Premultiply(c.B, c.A))<<16 | uint32(c.A)<<24
 }
 
 // load takes the colour to paint with.
 func (b *brush) load(c paint.Colour) {
-	pixel := uint32(frame.Premultiply(c.R, c.A)) | uint32(frame.Premultiply(c.G, c.A))<<8 |
-		uint32(frame.Premultiply(c.B, c.A))<<16 | uint32(c.A)<<24
-	b.src = spread(pixel)
+	pixel := premultiplied(c)
+	b.src, b.source = spread(pixel), nil
 	if b.of != pixel {
 		b.of, b.solid = pixel, b.solid[:0]
 	}
 }
 
-// row composites the runs, moved right by shift, over the pixels of one row of the clip.
-func (b *brush) row(row []byte, runs []run, shift int32) {
+// take takes a source to paint with.
+func (b *brush) take(s source, opaque, repeats bool, opacity uint8) {
+	b.source, b.opaque, b.repeats, b.opacity = s, opaque, repeats, uint32(opacity)
+}
+
+// row composites the runs, moved right by shift, over pixels of row y: those of the clip, which begins at left.
+func (b *brush) row(row []byte, y, left int, runs []run, shift int32) {
 	width := int32(len(row) / 4)
+	var line []byte
+	if b.source != nil && len(runs) > 0 {
+		line = b.source.row(y, left, left+int(width))
+	}
 	for i := range runs {
 		r := &runs[i]
-		if x0, x1 := max(r.x0+shift, 0), min(r.x1+shift, width); x0 < x1 {
+		x0, x1 := max(r.x0+shift, 0), min(r.x1+shift, width)
+		switch {
+		case x0 >= x1:
+		case line == nil:
 			b.over(row[4*x0:4*x1], r.coverage)
+		default:
+			b.lay(row[4*x0:4*x1], line[4*x0:4*x1], uint32(r.coverage))
 		}
 	}
 }
@@ -77,16 +109,20 @@ func (b *brush) over(dst []byte, coverage uint8) {
 	// Two pixels at a time: the even bytes of both in one word, the odd ones in another.
 	even, odd := src&0xffffffff, src>>32
 	even, odd = even|even<<32, odd|odd<<32
-	// What is under a picture's text and panels is mostly flat, so the last answer often serves again.
-	var under, out uint64
-	out = uint64(even | odd<<8)
-	for len(dst) >= 8 {
-		if p := binary.LittleEndian.Uint64(dst); p != under {
-			under = p
+	// What is under a picture's text and panels is mostly flat, or repeats eight pixels of a gradient's dither, so the
+	// answer from eight pixels ago often serves again.
+	var under, out [4]uint64
+	for i := range out {
+		out[i] = uint64(even | odd<<8)
+	}
+	for i := 0; len(dst) >= 8; i++ {
+		k := i & 3
+		if p := binary.LittleEndian.Uint64(dst); p != under[k] {
+			under[k] = p
 			e, o := (lanes(p)&laneMask).scale(rest)+even, (lanes(p)>>8&laneMask).scale(rest)+odd
-			out = uint64(e | o<<8)
+			out[k] = uint64(e | o<<8)
 		}
-		binary.LittleEndian.PutUint64(dst, out)
+		binary.LittleEndian.PutUint64(dst, out[k])
 		dst = dst[8:]
 	}
 	if len(dst) > 0 {
@@ -110,7 +146,85 @@ func (b *brush) grow(n int) {
 	was := max(len(b.solid), 4)
 	b.solid = b.solid[:n]
 	binary.LittleEndian.PutUint32(b.solid, b.of)
-	for was < n {
-		was += copy(b.solid[was:], b.solid[:was])
+	double(b.solid, was)
+}
+
+// sized returns s with n elements; those it had may be lost.
+func sized[T any](s []T, n int) []T {
+	if cap(s) < n {
+		return make([]T, n)
 	}
+	return s[:n]
+}
+
+// double repeats the first n bytes of s over all of it. What is filled doubles, so that most copies are long.
+func double(s []byte, n int) {
+	for n < len(s) {
+		n += copy(s[n:], s[:n])
+	}
+}
+
+// lay composites the source's pixels at one coverage over as many.
+func (b *brush) lay(dst, src []byte, coverage uint32) {
+	if b.opaque && coverage == 255 {
+		copy(dst, src)
+		return
+	}
+	if b.opacity != 255 {
+		coverage = (coverage*b.opacity + 127) / 255
+	}
+	if b.repeats {
+		n := b.again.lay(dst, src, coverage)
+		dst, src = dst[n:], src[n:]
+	}
+	blend(dst, dst, src, coverage)
+}
+
+// again remembers what came of laying a stretch of pixels: rows of gradients repeat, and often the rows under them.
+type again struct {
+	coverage        uint32
+	src, under, out [128]byte // four times the eight pixels that a gradient's dither repeats
+}
+
+// lay composites as many whole stretches as there are, and returns their length.
+func (a *again) lay(dst, src []byte, coverage uint32) (n int) {
+	for ; n+len(a.out) <= len(dst); n += len(a.out) {
+		d, s := dst[n:n+len(a.out)], src[n:n+len(a.out)]
+		if a.coverage != coverage || !bytes.Equal(a.src[:], s) || !bytes.Equal(a.under[:], d) {
+			a.coverage = coverage
+			copy(a.src[:], s)
+			copy(a.under[:], d)
+			blend(a.out[:], d, s, coverage)
+		}
+		copy(d, a.out[:])
+	}
+	return n
+}
+
+// blend composites pixels at one coverage over as many, into out, which may be dst itself.
+func blend(out, dst, src []byte, coverage uint32) {
+	dst, src = dst[:len(out)], src[:len(out)]
+	for i := 0; i <= len(out)-4; i += 4 {
+		s := binary.LittleEndian.Uint32(src[i:])
+		if s>>24 == 255 && coverage == 255 {
+			i += copy(out[i:], src[i:i+solid(src[i:])]) - 4
+			continue
+		}
+		v := spread(s)
+		if coverage != 255 {
+			v = v.scale(coverage)
+		}
+		p := spread(binary.LittleEndian.Uint32(dst[i:]))
+		binary.LittleEndian.PutUint32(out[i:], (v + p.scale(255-v.alpha())).pack())
+	}
+}
+
+// solid returns how many bytes at the beginning of pixels belong to opaque ones; the first is known to.
+func solid(pixels []byte) int {
+	const alphas = 0xff000000ff000000
+	n := 4
+	for n+8 <= len(pixels) && binary.LittleEndian.Uint64(pixels[n:])&alphas == alphas {
+		n += 8
+	}
+	return n
 }

@@ -52,8 +52,13 @@ func TestOverMatchesExactRationals(t *testing.T) {
 		t.Fatal(err)
 	}
 	over := func(dst []byte, src pixel) {
+		laid := bytes.Clone(dst)
+		blend(laid, laid, bytes.Repeat(src[:], len(dst)/4), 255)
 		b := brush{src: spread(binary.LittleEndian.Uint32(src[:])), of: binary.LittleEndian.Uint32(src[:])}
 		b.over(dst, 255)
+		if !bytes.Equal(dst, laid) {
+			t.Errorf("%v is %v as one colour, %v laid as pixels", src, dst[:4], laid[:4])
+		}
 	}
 	if len(v.Over) < 50 || len(v.Stacks) == 0 {
 		t.Fatalf("the file gives %d rows and %d stacks", len(v.Over), len(v.Stacks))

@@ -44,7 +44,7 @@ type glyphCache struct {
 
 // glyph composites a glyph inside c.
 func (r *Rasteriser) glyph(dst *frame.Frame, o *paint.Op, c image.Rectangle) {
-	if o.Size <= 0 {
+	if o.Size <= 0 || r.outlines == nil {
 		return
 	}
 	origin := paint.Point{X: within(o.Points[0].X), Y: within(o.Points[0].Y)}
@@ -65,7 +65,7 @@ func (r *Rasteriser) glyph(dst *frame.Frame, o *paint.Op, c image.Rectangle) {
 	shift := int32(box.Min.X - inked.Min.X)
 	for y := inked.Min.Y; y < inked.Max.Y; y++ {
 		row := r.glyphs.rows[m.row+y-box.Min.Y]
-		r.brush.row(dst.Row(y, inked.Min.X, inked.Max.X), r.glyphs.runs[row.from:row.to], shift)
+		r.brush.row(dst.Row(y, inked.Min.X, inked.Max.X), y, inked.Min.X, r.glyphs.runs[row.from:row.to], shift)
 	}
 }
 

@@ -167,7 +167,7 @@ func exact(outline [][]vertex, x, y int) float64 {
 func eachGlyph(t *testing.T, size paint.Fixed, check func(t *testing.T, outline [][]vertex, got []uint8, side int)) {
 	t.Helper()
 	fonts := newGoFonts(t)
-	r := New(fonts)
+	r := New(fonts, nil)
 	for i, c := range "0123456789:.ABGQRSWabegåßŁş&@%Ö" {
 		t.Run(fmt.Sprintf("%c at %.2f px", c, float64(size)/64), func(t *testing.T) {
 			face := paint.FaceID(i % 2)

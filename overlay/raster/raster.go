@@ -19,17 +19,23 @@ import (
 // allocates nothing once warm. Not safe for concurrent use.
 type Rasteriser struct {
 	outlines paint.Outlines
+	pictures paint.Pictures
 	scan     scan
 	brush    brush
+	gradient gradient
+	bitmap   bitmap
+	shades   shades
+	soft     []run
 	quarter  quarter
 	arc      []point
 	segments []paint.Segment
 	glyphs   glyphCache
 }
 
-// New returns a rasteriser that takes the shapes of glyphs from o.
-func New(o paint.Outlines) *Rasteriser {
-	return &Rasteriser{outlines: o, glyphs: glyphCache{masks: make(map[glyphKey]mask)}}
+// New returns a rasteriser that takes the shapes of glyphs from o and pictures from p; either may be nil for none.
+func New(o paint.Outlines, p paint.Pictures) *Rasteriser {
+	return &Rasteriser{outlines: o, pictures: p, glyphs: glyphCache{masks: make(map[glyphKey]mask)},
+		shades: shades{by: make(map[shadeKey]*shade)}}
 }
 
 // Draw composites l over dst inside clip, from the first operation to the last. No operation touches a pixel
@@ -41,13 +47,20 @@ func (r *Rasteriser) Draw(dst *frame.Frame, l *paint.List, clip image.Rectangle)
 	}
 	for i := range l.Ops {
 		o := &l.Ops[i]
-		c := clip.Intersect(o.Bounds())
-		if c.Empty() || o.Colour.A == 0 {
+		c := r.load(o, clip.Intersect(o.Bounds()))
+		if c.Empty() {
 			continue
 		}
-		r.brush.load(o.Colour)
-		if o.Shape == paint.Glyph {
+		switch o.Shape {
+		case paint.Glyph:
 			r.glyph(dst, o, c)
+			continue
+		case paint.Shadow:
+			var hidden image.Rectangle
+			if i+1 < len(l.Ops) { // a panel's own shadow is for the most part under the panel
+				hidden = l.Ops[i+1].Solid()[1]
+			}
+			r.shadow(dst, o, c, hidden)
 			continue
 		}
 		r.scan.begin(c)
@@ -58,16 +71,35 @@ func (r *Rasteriser) Draw(dst *frame.Frame, l *paint.List, clip image.Rectangle)
 			r.polygon(o)
 		case paint.Arc:
 			r.ring(o)
+		case paint.Image:
+			r.image(o)
 		}
 		r.fill(dst, c)
 	}
 }
 
+// load takes what the operation paints with, and returns the part of c where it paints anything.
+func (r *Rasteriser) load(o *paint.Op, c image.Rectangle) image.Rectangle {
+	graded := (o.Axis == paint.Down || o.Axis == paint.Across) && o.Shape != paint.Image
+	switch {
+	case c.Empty() || o.Colour.A == 0 && !(graded && o.To.A != 0):
+		return image.Rectangle{}
+	case o.Shape == paint.Image:
+		return r.picture(o, c)
+	case graded:
+		r.gradient.load(o, c.Min.X, c.Max.X)
+		r.brush.take(&r.gradient, o.Colour.A&o.To.A == 255, o.Axis == paint.Down, 255)
+	default:
+		r.brush.load(o.Colour)
+	}
+	return c
+}
+
 // fill composites what was added to the scan since begin(c).
 func (r *Rasteriser) fill(dst *frame.Frame, c image.Rectangle) {
 	for r.scan.next() {
-		for y := r.scan.y; y < r.scan.until; y++ {
-			r.brush.row(dst.Row(c.Min.Y+y, c.Min.X, c.Max.X), r.scan.runs, 0)
+		for y := c.Min.Y + r.scan.y; y < c.Min.Y+r.scan.until; y++ {
+			r.brush.row(dst.Row(y, c.Min.X, c.Max.X), y, c.Min.X, r.scan.runs, 0)
 		}
 	}
 }

@@ -1,11 +1,20 @@
 package raster
 
-import "rafter/overlay/paint"
+import (
+	"image"
+	"slices"
+
+	"rafter/overlay/paint"
+)
 
 // units returns a place of the display list in this package's units.
 func units(p paint.Point) point { return point{unitsOf(p.X), unitsOf(p.Y)} }
 
 func unitsOf(v paint.Fixed) int32 { return int32(within(v)) << (unitBits - 6) }
+
+func unitsOfPixels(n int) int32 {
+	return int32(min(max(n, -reach>>unitBits), reach>>unitBits)) << unitBits
+}
 
 // within returns v, or the nearest that coordinates reach.
 func within(v paint.Fixed) paint.Fixed {
@@ -14,15 +23,42 @@ func within(v paint.Fixed) paint.Fixed {
 }
 
 func (r *Rasteriser) polygon(o *paint.Op) {
-	corners := o.Points[:min(int(o.Count), len(o.Points))]
-	if len(corners) < 3 {
+	var memory [paint.MaxPoints]point
+	corners := memory[:min(int(o.Count), len(memory))]
+	for i := range corners {
+		corners[i] = units(o.Points[i])
+	}
+	var a, b [3 * paint.MaxPoints]point
+	var hole []point
+	if stroke := unitsOf(o.Stroke); stroke > 0 {
+		hole = inward(a[:0], b[:0], corners, stroke)
+	}
+	if direction(corners) < 0 { // all go round one way, so that mirrored polygons get mirrored coverage (see edge.at)
+		slices.Reverse(corners)
+		slices.Reverse(hole)
+	}
+	r.corners(corners)
+	r.scan.sign = -1
+	r.corners(hole)
+}
+
+// corners adds a polygon; fewer than three corners are none.
+func (r *Rasteriser) corners(p []point) {
+	if len(p) < 3 {
 		return
 	}
-	r.scan.move(units(corners[0]))
-	for _, p := range corners[1:] {
-		r.scan.line(units(p))
+	r.scan.move(p[0])
+	for _, q := range p[1:] {
+		r.scan.line(q)
 	}
 	r.scan.close()
+}
+
+// image adds the whole pixels of an Image's box, its corners rounded.
+func (r *Rasteriser) image(o *paint.Op) {
+	b := o.Box.Pixels()
+	at := func(p image.Point) point { return point{unitsOfPixels(p.X), unitsOfPixels(p.Y)} }
+	r.rounded(at(b.Min), at(b.Max), unitsOf(o.Radius))
 }
 
 func (r *Rasteriser) rect(o *paint.Op) {

@@ -75,7 +75,7 @@ func inUnits(v float64) int32 { return int32(math.Round(v * unit)) }
 
 // covered returns the coverage, row by row, of what build adds within w × h pixels.
 func covered(w, h int, build func(*Rasteriser)) []uint8 {
-	r := New(nil)
+	r := New(nil, nil)
 	r.scan.begin(image.Rect(0, 0, w, h))
 	build(r)
 	out := make([]uint8, w*h)

@@ -107,7 +107,7 @@ func TestNamesReadInTheirOwnDirection(t *testing.T) {
 			}
 			last := paint.Fixed(-1)
 			for i, g := range r.Glyphs {
-				gid, _ := f.faces[g.Face].parsed.NominalGlyph(want[i])
+				gid, _ := f.face(g.Face).parsed.NominalGlyph(want[i])
 				if g.Glyph != paint.GlyphID(gid) {
 					t.Errorf("glyph %d is not %q", i, want[i])
 				}

@@ -15,7 +15,7 @@ const maxRunes = 256
 const maxMarks = 3
 
 // clean returns s ready for shaping: in NFC, controls and bidirectional controls dropped, line ends and tabs as
-// spaces, surplus marks dropped. Beyond maxRunes it is cut at a grapheme edge, and cut is true.
+// spaces, surplus marks dropped. Beyond maxRunes it is cut as Fit cuts, and cut is true.
 func clean(s string) (text string, cut bool) {
 	var b strings.Builder
 	count, marks := 0, 0
@@ -35,9 +35,8 @@ func clean(s string) (text string, cut bool) {
 		}
 		if count == maxRunes {
 			text = norm.NFC.String(b.String())
-			ends := graphemeEnds(text)
-			// The last grapheme may have gone on: it goes.
-			return text[:ends[max(len(ends)-2, 0)]], true
+			at := cuts(text)
+			return text[:at[max(len(at)-2, 0)]], true // the last grapheme or number may have gone on
 		}
 		b.WriteRune(r)
 		count++

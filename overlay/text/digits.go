@@ -51,7 +51,7 @@ func (f *Fonts) Digits(id paint.FaceID, size paint.Fixed) *Digits {
 
 func (f *Fonts) newDigits(id paint.FaceID, size paint.Fixed) *Digits {
 	d := &Digits{Size: size}
-	em := int64(f.faces[id].upem)
+	em := int64(f.sources[id].upem)
 	var glyphs [len(digitSet)]shaped
 	var widest int32
 	for i := range digitSet {
@@ -74,18 +74,29 @@ func (f *Fonts) newDigits(id paint.FaceID, size paint.Fixed) *Digits {
 		own := paint.Fixed(roundDiv(int64(g.advance)*int64(size), em))
 		c.mark.At.X = (c.width - own) / 2
 		if g.glyph == 0 {
+			f.note([]rune{rune(digitSet[i])})
 			c.mark.Hollow, c.mark.At = true, paint.Point{}
 			c.mark.Ink = f.hollow(id, size)
 			c.width = max(c.width, wholePixel(c.mark.Ink.Min.X+c.mark.Ink.Max.X))
 			continue
 		}
 		c.mark.Ink = shift(f.box(id, g.glyph, size), c.mark.At)
+		c.mark.moveInto(c.width)
 	}
 	d.Advance = d.cells[0].width
 	d.Height = -d.cells[0].mark.Ink.Min.Y
 	d.centre(strings.IndexByte(digitSet, ':'))
 	d.centre(strings.IndexByte(digitSet, '-'))
 	return d
+}
+
+// moveInto shifts a glyph that hangs out of its cell into it, where it has room: in some faces the 4 does.
+func (m *Placed) moveInto(width paint.Fixed) {
+	by := paint.Point{X: max(-m.Ink.Min.X, 0)}
+	if over := m.Ink.Max.X - width; over > 0 {
+		by.X = -over
+	}
+	m.At, m.Ink = add(m.At, by), shift(m.Ink, by)
 }
 
 // centre moves a sign to half the height of the digits.
@@ -102,12 +113,12 @@ func wholePixel(x paint.Fixed) paint.Fixed { return (x + 32) &^ 63 }
 
 // tabular shapes one character with the font's tabular figures, where it has them.
 func (f *Fonts) tabular(id paint.FaceID, r rune) shaped {
-	b := f.buffer
-	b.Clear()
-	b.AddRunes([]rune{r}, 0, 1)
-	b.Props = harfbuzz.SegmentProperties{Direction: harfbuzz.LeftToRight, Script: language.Latin, Language: "en"}
-	b.Shape(f.faces[id].shaper, []harfbuzz.Feature{feature("tnum", 1), feature("lnum", 1)})
-	return shaped{glyph: paint.GlyphID(b.Info[0].Glyph), advance: b.Pos[0].XAdvance}
+	p := piece{face: id, script: language.Latin, end: 1}
+	f.shapeWith(&p, []rune{r}, []harfbuzz.Feature{feature("tnum", 1), feature("lnum", 1)})
+	if len(p.glyphs) == 0 {
+		return shaped{} // a font may do away with it
+	}
+	return p.glyphs[0]
 }
 
 // cell returns the cell of a character; one outside the set has an empty digit's cell.

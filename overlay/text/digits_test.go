@@ -1,6 +1,7 @@
 package text
 
 import (
+	"strings"
 	"testing"
 
 	"rafter/overlay/paint"
@@ -32,12 +33,21 @@ func TestTheTenDigitsHaveOneAdvance(t *testing.T) {
 	}
 }
 
-func TestAChangingClockNeverMovesWhatFollows(t *testing.T) {
+// In every face: all that a clock or a score can become is as wide as what stands there now.
+func TestAChangingReadingNeverMovesWhatFollows(t *testing.T) {
 	f := load(t)
-	d := f.Digits(faceOf(t, f, "barlow-600"), paint.Px(64)+13)
-	for _, s := range []string{"10:11", "08:08", " 8:11", "44:44"} {
-		if got := d.Width(s); got != d.Width("00:00") {
-			t.Errorf("%q is %d wide, 00:00 is %d", s, got, d.Width("00:00"))
+	for _, name := range f.Names() {
+		for _, size := range []paint.Fixed{paint.Px(11) + 3, paint.Px(64) + 13} {
+			d := f.Digits(faceOf(t, f, name), size)
+			for _, form := range []string{"00:00", "0.0", "00.0", "000", "0:00.0", "00-00"} {
+				for digit := byte('0'); digit <= '9'; digit++ {
+					s := strings.ReplaceAll(form, "0", string(digit))
+					blank := " " + s[1:]
+					if d.Width(s) != d.Width(form) || d.Width(blank) != d.Width(form) {
+						t.Errorf("%s at %d: %q is %d wide, %q %d, %q %d", name, size, s, d.Width(s), blank, d.Width(blank), form, d.Width(form))
+					}
+				}
+			}
 		}
 	}
 }

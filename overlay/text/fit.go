@@ -2,6 +2,8 @@ package text
 
 import (
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/rivo/uniseg"
 
@@ -12,11 +14,11 @@ const ellipsis = "…"
 
 // tightest returns the least tracking that Fit uses: 1/50 em closer than the font's own spacing, where Latin
 // letters of the shipped fonts still stand apart.
-func tightest(st Style) paint.Fixed { return min(st.Tracking, -st.Size/50) }
+func tightest(st Style) paint.Fixed { return -st.Size / 50 }
 
 // Fit sets s on one line of at most width: by tracking down to 1/50 em below the font's spacing, then in the
-// condensed cut, then with an ellipsis at a grapheme edge. Neither Width nor Ink reach outside 0 to width; where
-// not even the ellipsis has room the run is empty. Missing holds what is missing in what is shown.
+// condensed cut, then with an ellipsis at a grapheme edge, never inside a number. Neither Width nor Ink reach outside 0
+// to width; where not even the ellipsis has room the run is empty. Missing holds what is missing in what is shown.
 func (f *Fonts) Fit(st Style, s string, width paint.Fixed) Run {
 	k := runKey{st.bounded(), max(width, 0), s}
 	if r, ok := f.runs[k]; ok {
@@ -37,9 +39,9 @@ func (f *Fonts) fit(st Style, s string, width paint.Fixed) Run {
 	return f.fitCut(st, text, width)
 }
 
-// fitTracking places t with the widest tracking of st that fits, and tells whether one does.
+// fitTracking places t as wide as fits, up to the font's own spacing, and tells whether one does.
 func (f *Fonts) fitTracking(st Style, t shapedText, width paint.Fixed) (Run, bool) {
-	tracking, least := st.Tracking, tightest(st)
+	tracking, least := paint.Fixed(0), tightest(st)
 	for {
 		r := f.place(t, st.Size, tracking)
 		over := r.moveInside() - width
@@ -84,29 +86,49 @@ func (t *shapedText) gaps() int64 {
 	return n
 }
 
-// fitCut drops graphemes from the end until the rest and an ellipsis fit.
+// fitCut drops the end of s until the rest and an ellipsis fit.
 func (f *Fonts) fitCut(st Style, s string, width paint.Fixed) Run {
-	ends := graphemeEnds(s)
-	best, ok := Run{}, false
-	low, high := 0, len(ends) // low graphemes fit or nothing does, high may not
-	for low <= high {
+	best := Run{Size: st.Size}
+	at := cuts(s)
+	for low, high := 0, len(at); low < high; { // below low all fit, from high on none does
 		n := (low + high) / 2
-		end := 0
-		if n > 0 {
-			end = ends[n-1]
-		}
-		r, fits := f.fitTracking(st, f.shapeText(st.Condensed, withEllipsis(s[:end])), width)
+		r, fits := f.fitTracking(st, f.shapeText(st.Condensed, withEllipsis(s[:at[n]])), width)
 		if fits {
-			best, ok, low = r, true, n+1
+			best, low = r, n+1
 		} else {
-			high = n - 1
+			high = n
 		}
-	}
-	if !ok {
-		return Run{Size: st.Size, Cut: true}
 	}
 	best.Cut = true
 	return best
+}
+
+// cuts returns the offsets in s at which an ellipsis may follow: the edges of its graphemes from 0 on. A number is kept
+// whole or dropped whole: half of one says something else.
+func cuts(s string) []int {
+	at := []int{0}
+	for _, end := range graphemeEnds(s) {
+		if !insideNumber(s, end) {
+			at = append(at, end)
+		}
+	}
+	return at
+}
+
+// inNumbers are the signs that stand between the digits of one number, score or date.
+const inNumbers = ".,:'’/-–"
+
+// insideNumber tells whether digits stand before and behind an offset, with at most one sign between.
+func insideNumber(s string, at int) bool {
+	before, n := utf8.DecodeLastRuneInString(s[:at])
+	behind, m := utf8.DecodeRuneInString(s[at:])
+	switch {
+	case strings.ContainsRune(inNumbers, behind):
+		behind, _ = utf8.DecodeRuneInString(s[at+m:])
+	case strings.ContainsRune(inNumbers, before):
+		before, _ = utf8.DecodeLastRuneInString(s[:at-n])
+	}
+	return unicode.IsDigit(before) && unicode.IsDigit(behind)
 }
 
 // graphemeEnds returns the byte offset after each extended grapheme cluster (UAX #29).

@@ -4,17 +4,14 @@ import (
 	"rafter/overlay/paint"
 )
 
-// Style says how a line is set. Tracking is laid between graphemes, in 1/64 pixel, and may be negative;
-// scripts whose letters join have none. Condensed is the cut that Fit may change to; the same as Face for none.
+// Style says how a line is set. Condensed is the cut that Fit may change to; the same as Face for none.
 type Style struct {
 	Face, Condensed paint.FaceID
 	Size            paint.Fixed // pixels an em, from 0 to 8192; the nearest of these is taken
-	Tracking        paint.Fixed // at most an em either way
 }
 
 func (st Style) bounded() Style {
 	st.Size = clampSize(st.Size)
-	st.Tracking = min(max(st.Tracking, -st.Size), st.Size)
 	return st
 }
 
@@ -105,12 +102,13 @@ func (f *Fonts) Line(st Style, s string) Run {
 	if cut {
 		text = withEllipsis(text)
 	}
-	r := f.place(f.shapeText(k.style.Face, text), k.style.Size, k.style.Tracking)
+	r := f.place(f.shapeText(k.style.Face, text), k.style.Size, 0)
 	r.Cut = cut
 	return f.keep(k, r)
 }
 
 func (f *Fonts) keep(k runKey, r Run) Run {
+	f.note(r.Missing)
 	if len(k.text) > maxKeptText {
 		return r
 	}
@@ -132,14 +130,14 @@ func (f *Fonts) shapeText(id paint.FaceID, s string) shapedText {
 	return shapedText{[]rune(s), f.shape(id, s)}
 }
 
-// place scales a shaped text. Each glyph's place is rounded from whole font units by itself, so that roundings do not add up.
+// place scales a shaped text and lays tracking between its graphemes, but for scripts whose letters join. Each glyph's place is rounded from whole font units by itself, so that roundings do not add up.
 func (f *Fonts) place(t shapedText, size, tracking paint.Fixed) Run {
 	r := Run{Size: size}
 	var pen paint.Fixed
 	last := -1 // the cluster before
 	for i := range t.pieces {
 		p := &t.pieces[i]
-		em := int64(f.faces[p.face].upem)
+		em := int64(f.sources[p.face].upem)
 		at := func(units int64) paint.Fixed { return paint.Fixed(roundDiv(units*int64(size), em)) }
 		var units int64
 		for _, g := range p.glyphs {
@@ -177,5 +175,5 @@ func (r *Run) add(g Placed) {
 // hollow returns the box that stands for a missing grapheme: as high as a capital, with room on both sides.
 func (f *Fonts) hollow(id paint.FaceID, size paint.Fixed) paint.Box {
 	side, width := size/16, size/2
-	return paint.Box{Min: paint.Point{X: side, Y: -f.Metrics(id, size).Cap}, Max: paint.Point{X: side + width}}
+	return paint.Box{Min: paint.Point{X: side, Y: -f.CapHeight(id, size)}, Max: paint.Point{X: side + width}}
 }

@@ -9,6 +9,10 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/go-text/typesetting/language"
+	hinting "golang.org/x/image/font"
+	"golang.org/x/image/math/fixed"
+
 	"rafter/overlay/paint"
 )
 
@@ -60,7 +64,7 @@ func TestTheFirstFontInOrderThatHasALetterDrawsIt(t *testing.T) {
 	} {
 		for _, g := range f.Line(nameStyle(t, f, 32), c.in).Glyphs {
 			if g.Face != faceOf(t, f, c.face) {
-				t.Errorf("%q is drawn by %s, want %s", c.in, f.faces[g.Face].name, c.face)
+				t.Errorf("%q is drawn by %s, want %s", c.in, f.face(g.Face).name, c.face)
 			}
 		}
 	}
@@ -82,7 +86,7 @@ func TestMarksStandOnTheirLetters(t *testing.T) {
 	} {
 		r := f.Line(st, c.in)
 		if want := faceOf(t, f, c.face); r.Glyphs[0].Face != want {
-			t.Errorf("%+q is drawn by %s, want %s", c.in, f.faces[r.Glyphs[0].Face].name, c.face)
+			t.Errorf("%+q is drawn by %s, want %s", c.in, f.face(r.Glyphs[0].Face).name, c.face)
 		}
 		if r.Glyphs[0].Face == base && r.Ink.Max.X > r.Width+st.Size/8 {
 			t.Errorf("%+q: ink to %d hangs out of %d", c.in, r.Ink.Max.X, r.Width)
@@ -92,6 +96,7 @@ func TestMarksStandOnTheirLetters(t *testing.T) {
 
 func TestTrackingPartsGraphemesAndNeverJoinedLetters(t *testing.T) {
 	f := load(t)
+	st := nameStyle(t, f, 40)
 	for _, c := range []struct {
 		name, in string
 		gaps     paint.Fixed
@@ -102,12 +107,40 @@ func TestTrackingPartsGraphemesAndNeverJoinedLetters(t *testing.T) {
 		{"joined_letters", "\u0627\u0644\u0635\u0642\u0648\u0631", 0},
 		{"empty", "", 0},
 	} {
-		st := nameStyle(t, f, 40)
-		plain := f.Line(st, c.in)
-		st.Tracking = 100
-		if got := f.Line(st, c.in).Width - plain.Width; got != 100*c.gaps {
+		shaped := f.shapeText(st.Face, c.in)
+		if got := f.place(shaped, st.Size, 100).Width - f.Line(st, c.in).Width; got != 100*c.gaps {
 			t.Errorf("%s: wider by %d, want %d", c.name, got, 100*c.gaps)
 		}
+	}
+}
+
+// Reference library: HarfBuzz, as the head of the file says.
+func TestTextIsSetAsHarfBuzzSetsIt(t *testing.T) {
+	f := load(t)
+	checked := 0
+	for line := range strings.Lines(string(readTestdata(t, "harfbuzz.txt"))) {
+		if line[0] == '#' {
+			continue
+		}
+		field := strings.Split(strings.TrimSpace(line), ";")
+		runes := []rune(fromHex(t, field[1]))
+		p := piece{face: faceOf(t, f, field[0]), script: firstScript(runes, language.Latin), level: levelsOf(runes)[0], end: len(runes)}
+		f.shapePiece(&p, runes)
+		var got []string
+		for _, g := range p.glyphs {
+			at := ""
+			if g.dx != 0 || g.dy != 0 {
+				at = fmt.Sprintf("@%d,%d", g.dx, g.dy)
+			}
+			got = append(got, fmt.Sprintf("%d%s+%d", g.glyph, at, g.advance))
+		}
+		if s := strings.Join(got, "|"); s != field[2] {
+			t.Errorf("%s %q: %s, HarfBuzz has %s", field[0], string(runes), s, field[2])
+		}
+		checked++
+	}
+	if checked < 200 {
+		t.Errorf("%d texts checked", checked)
 	}
 }
 
@@ -155,16 +188,19 @@ func TestALongTextEndsInAnEllipsis(t *testing.T) {
 	}
 }
 
-func TestMetricsOfTheShippedFaces(t *testing.T) {
+// Reference library: golang.org/x/image/font/sfnt has the height of an H, from the top of its outline.
+func TestCapHeightIsThatOfTheReferenceLibrary(t *testing.T) {
 	f := load(t)
 	for _, e := range shippedIndex(t).Faces {
-		m := f.Metrics(faceOf(t, f, e.Name), paint.Px(1000))
-		// Latin capitals and small letters as a share of the em, measured in the files: 0.70 to 0.73, 0.50 to 0.56.
-		if m.Cap < paint.Px(690) || m.Cap > paint.Px(740) || m.X < paint.Px(500) || m.X > paint.Px(560) {
-			t.Errorf("%s: cap %d, x %d", e.Name, m.Cap, m.X)
+		ref := reference(t, e)
+		g, err := ref.GlyphIndex(nil, 'H')
+		if err != nil {
+			t.Fatal(err)
 		}
-		if m.Ascent <= m.Cap || m.Descent <= 0 {
-			t.Errorf("%s: ascent %d, descent %d", e.Name, m.Ascent, m.Descent)
+		b, _, err := ref.GlyphBounds(nil, g, fixed.I(int(ref.UnitsPerEm())), hinting.HintingNone)
+		got := f.CapHeight(faceOf(t, f, e.Name), paint.Px(int(ref.UnitsPerEm())))
+		if err != nil || got != paint.Fixed(-b.Min.Y) || got <= 0 {
+			t.Errorf("%s: capitals are %d high, reference %d, %v", e.Name, got, -b.Min.Y, err)
 		}
 	}
 }
@@ -172,13 +208,13 @@ func TestMetricsOfTheShippedFaces(t *testing.T) {
 // sumOfEverything is the SHA-256 of all outlines of all shipped faces and of many lines, fits and digits. The same
 // value on amd64, amd64 with GOAMD64=v3 and arm64 proves that no processor sets text otherwise. A wanted change of a
 // font or of the setting changes it: then take the value the test prints.
-const sumOfEverything = "ed8a1e3e51947f679ba1426b47ef575f49673129b9f10e9e0e047025ed7bc6d8"
+const sumOfEverything = "88369531fad5cac3081a12a327e76bfa66a357f3d51105985a3f41c73ee7f1c1"
 
 func TestTextIsTheSameOnEveryProcessor(t *testing.T) {
 	f := load(t)
 	h := sha256.New()
 	var segments []paint.Segment
-	for id := range f.faces {
+	for id := range f.sources {
 		for g := range 7000 { // the largest font has 5,800; beyond the last there is nothing
 			segments = f.Outline(segments[:0], paint.FaceID(id), paint.GlyphID(g))
 			for _, s := range segments {
@@ -186,17 +222,17 @@ func TestTextIsTheSameOnEveryProcessor(t *testing.T) {
 			}
 		}
 	}
-	for id := range f.faces {
+	for id := range f.sources {
 		for _, size := range []paint.Fixed{paint.Px(9), paint.Px(31) + 5, paint.Px(240)} {
-			st := Style{Face: paint.FaceID(id), Condensed: 4, Size: size, Tracking: size / 30}
+			st := Style{Face: paint.FaceID(id), Condensed: 4, Size: size}
 			for line := range strings.Lines(string(readTestdata(t, "names.txt"))) {
 				putRun(h, f.Line(st, line))
 				for _, share := range []paint.Fixed{1, 3, 6} {
 					putRun(h, f.Fit(st, line, share*size))
 				}
 			}
-			m, d := f.Metrics(st.Face, size), f.Digits(st.Face, size)
-			put(h, int32(m.Ascent), int32(m.Descent), int32(m.Cap), int32(m.X), int32(d.Advance), int32(d.Height))
+			d := f.Digits(st.Face, size)
+			put(h, int32(f.CapHeight(st.Face, size)), int32(d.Advance), int32(d.Height))
 			var l paint.List
 			d.Draw(&l, paint.Point{}, digitSet, paint.Colour{A: 255})
 			for _, o := range l.Ops {

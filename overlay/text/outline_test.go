@@ -4,7 +4,9 @@ import (
 	"io/fs"
 	"testing"
 
-	"golang.org/x/image/font"
+	"github.com/go-text/typesetting/font"
+	ot "github.com/go-text/typesetting/font/opentype"
+	hinting "golang.org/x/image/font"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
 
@@ -62,7 +64,7 @@ func TestOutlinesAreThoseOfTheReferenceLibrary(t *testing.T) {
 				if err != nil {
 					t.Fatalf("%q: %v", r, err)
 				}
-				b, _, err := ref.GlyphBounds(nil, g, ppem, font.HintingNone)
+				b, _, err := ref.GlyphBounds(nil, g, ppem, hinting.HintingNone)
 				if err != nil {
 					t.Fatalf("%q: %v", r, err)
 				}
@@ -74,11 +76,12 @@ func TestOutlinesAreThoseOfTheReferenceLibrary(t *testing.T) {
 				if shift < -2 || shift > 2 || shift != 0 && e.Family != "DejaVu Sans Condensed" {
 					t.Errorf("%q stands %d outline units to the right of the reference", r, shift)
 				}
-				sameOutline(t, r, got, want, shift)
+				whole, _ := f.face(id).parsed.GlyphDataOutline(font.GID(g))
+				sameOutline(t, r, got, want, whole.Segments, shift)
 				sameBounds(t, r, f.inkOf(id, paint.GlyphID(g)), b, shift)
 				glyphs++
 			})
-			if glyphs < 400 {
+			if glyphs < 300 {
 				t.Errorf("only %d glyphs compared", glyphs)
 			}
 		})
@@ -88,7 +91,7 @@ func TestOutlinesAreThoseOfTheReferenceLibrary(t *testing.T) {
 // sameOutline compares all points. A glyph stands with its left edge at the font's left side bearing (OpenType 1.9, glyf:
 // the first phantom point is xMin less the bearing), but the reference leaves it where it was drawn; in DejaVu the two
 // differ by up to a font unit, shift.
-func sameOutline(t *testing.T, r rune, got []paint.Segment, want sfnt.Segments, shift int32) {
+func sameOutline(t *testing.T, r rune, got []paint.Segment, want sfnt.Segments, drawn []ot.Segment, shift int32) {
 	t.Helper()
 	if len(got) != len(want) {
 		t.Errorf("%q: %d segments, reference has %d", r, len(got), len(want))
@@ -101,13 +104,18 @@ func sameOutline(t *testing.T, r rune, got []paint.Segment, want sfnt.Segments, 
 		}
 		for k := range max(1, int(s.Op)) {
 			dx, dy := got[i].Args[k].X-int32(s.Args[k].X)-shift, got[i].Args[k].Y+int32(s.Args[k].Y)
-			// The reference cuts implied midpoints to whole font units, so there ours may be half a unit,
-			// one of outline, off; given points are exact.
-			if implied := s.Op == sfnt.SegmentOpQuadTo && k == 1 || s.Op == sfnt.SegmentOpMoveTo; dx != 0 || dy != 0 {
-				if !implied || dx < -1 || dx > 1 || dy < -1 || dy > 1 {
-					t.Errorf("%q: segment %d point %d is off by %d,%d outline units", r, i, k, dx, dy)
-					return
-				}
+			// The reference cuts implied midpoints to whole font units, so there ours may be half a unit, one of outline,
+			// off. In a component that the font scales and turns, it rounds both terms of each sum: two more.
+			limit := int32(0)
+			if s.Op == sfnt.SegmentOpQuadTo && k == 1 || s.Op == sfnt.SegmentOpMoveTo {
+				limit++
+			}
+			if p := drawn[i].Args[k]; p.X != float32(int32(p.X)) || p.Y != float32(int32(p.Y)) {
+				limit += 2
+			}
+			if max(dx, -dx, dy, -dy) > limit {
+				t.Errorf("%q: segment %d point %d is off by %d,%d outline units", r, i, k, dx, dy)
+				return
 			}
 		}
 	}
@@ -134,7 +142,10 @@ func TestAdvancesAndKerningAreThoseOfTheReferenceLibrary(t *testing.T) {
 			if s, _ := clean(string(r)); s != string(r) {
 				return // another character in NFC, or none
 			}
-			want, err := ref.GlyphAdvance(nil, g, em, font.HintingNone)
+			if f.Line(st, string(r)).exchanged(paint.GlyphID(g)) {
+				return // a digit as high as capitals: TestTextIsSetAsHarfBuzzSetsIt
+			}
+			want, err := ref.GlyphAdvance(nil, g, em, hinting.HintingNone)
 			if got := f.Line(st, string(r)).Width; err != nil || got != paint.Fixed(want) {
 				t.Errorf("%s %q: advance %d, reference %d, %v", e.Name, r, got, want, err)
 			}
@@ -144,14 +155,17 @@ func TestAdvancesAndKerningAreThoseOfTheReferenceLibrary(t *testing.T) {
 			var g [2]sfnt.GlyphIndex
 			for i, r := range pair {
 				g[i], _ = ref.GlyphIndex(nil, r)
-				a, _ := ref.GlyphAdvance(nil, g[i], em, font.HintingNone)
+				a, _ := ref.GlyphAdvance(nil, g[i], em, hinting.HintingNone)
 				want += a
 			}
-			if kern, err := ref.Kern(nil, g[0], g[1], em, font.HintingNone); err == nil {
+			if kern, err := ref.Kern(nil, g[0], g[1], em, hinting.HintingNone); err == nil {
 				want += kern
 				if kern != 0 {
 					kerned++
 				}
+			}
+			if f.Line(st, pair).exchanged(paint.GlyphID(g[0])) {
+				continue
 			}
 			if got := f.Line(st, pair).Width; got != paint.Fixed(want) {
 				t.Errorf("%s %q: width %d, reference %d", e.Name, pair, got, want)
@@ -162,6 +176,9 @@ func TestAdvancesAndKerningAreThoseOfTheReferenceLibrary(t *testing.T) {
 		t.Errorf("only %d pairs were kerned", kerned)
 	}
 }
+
+// exchanged tells whether the run begins with another glyph than g.
+func (r Run) exchanged(g paint.GlyphID) bool { return len(r.Glyphs) > 0 && r.Glyphs[0].Glyph != g }
 
 // A glyph's ink at any size holds every point of its outline at that size, and is at most 1/64 pixel larger a side.
 func TestInkHoldsTheOutline(t *testing.T) {

@@ -2,6 +2,7 @@ package text
 
 import (
 	"slices"
+	"unicode"
 
 	ot "github.com/go-text/typesetting/font/opentype"
 	"github.com/go-text/typesetting/harfbuzz"
@@ -79,84 +80,99 @@ func firstScript(runes []rune, otherwise language.Script) language.Script {
 	return otherwise
 }
 
-// faceFor returns the first face that draws the whole grapheme well, else the first that has all its parts; failing
-// all, the face asked for.
+// faceFor returns the first face that draws the whole grapheme well, else the first that draws it at all; failing all, the
+// face asked for.
 func (f *Fonts) faceFor(id paint.FaceID, grapheme []rune, script language.Script) paint.FaceID {
-	if len(grapheme) == 1 && f.faces[id].direct(grapheme[0]) {
+	if len(grapheme) == 1 && f.sources[id].direct(grapheme[0]) {
 		return id
 	}
-	if f.draws(id, grapheme, script) {
-		return id
-	}
+	best, how := id, f.draws(id, grapheme, script)
 	for _, other := range f.fallback {
-		if f.draws(other, grapheme, script) {
-			return other
+		if how == well {
+			break
+		}
+		if q := f.draws(other, grapheme, script); q > how {
+			best, how = other, q
 		}
 	}
-	for _, other := range f.fallback {
-		if !f.faces[id].has(grapheme) && f.faces[other].has(grapheme) {
-			return other
-		}
-	}
-	return id
+	return best
 }
 
-// draws tells whether the face has all of the grapheme and puts its marks in place. A mark that the font has no
-// anchor for is left where its base ends, on a wrong letter.
-func (f *Fonts) draws(id paint.FaceID, grapheme []rune, script language.Script) bool {
-	if !f.faces[id].has(grapheme) {
-		return false
+// quality is how a face draws a grapheme.
+type quality uint8
+
+const (
+	absent quality = iota // a part is not there, or nothing is seen, as in fonts of coloured pictures
+	loose                 // a mark is not in its place
+	well
+)
+
+// draws tells how the face draws the grapheme. A mark that the font has no anchor for is left where its base ends, on a
+// wrong letter.
+func (f *Fonts) draws(id paint.FaceID, grapheme []rune, script language.Script) quality {
+	if !f.sources[id].has(grapheme) {
+		return absent
 	}
 	p := piece{face: id, script: script, end: len(grapheme)}
 	f.shapePiece(&p, grapheme)
-	for _, g := range p.glyphs[min(1, len(p.glyphs)):] {
-		if g.advance == 0 && g.dx == 0 && g.dy == 0 && !f.blank(id, g.glyph) {
-			return false
+	how, seen := well, !slices.ContainsFunc(grapheme, visible)
+	for i, g := range p.glyphs {
+		if f.inkOf(id, g.glyph) == (unitBox{}) {
+			continue
+		}
+		seen = true
+		if i > 0 && g.advance == 0 && g.dx == 0 && g.dy == 0 {
+			how = loose
 		}
 	}
-	return true
+	if !seen {
+		return absent
+	}
+	return how
 }
 
-func (f *Fonts) blank(id paint.FaceID, g paint.GlyphID) bool { return f.inkOf(id, g) == unitBox{} }
+func visible(r rune) bool { return unicode.IsGraphic(r) && !unicode.IsSpace(r) }
 
-// has tells whether the face can draw every rune, whole or from its parts.
-func (fc *face) has(runes []rune) bool {
-	return !slices.ContainsFunc(runes, func(r rune) bool { return !fc.hasRune(r) })
+// has tells whether the font can draw every rune, whole or from its parts.
+func (s *source) has(runes []rune) bool {
+	return !slices.ContainsFunc(runes, func(r rune) bool { return !s.hasRune(r) })
 }
 
-// direct tells whether the face has a glyph for the rune as it is.
-func (fc *face) direct(r rune) bool {
-	_, ok := fc.parsed.NominalGlyph(r)
+// direct tells whether the font has a glyph for the rune as it is.
+func (s *source) direct(r rune) bool {
+	_, ok := s.font.Cmap.Lookup(r)
 	return ok
 }
 
 // graphemeJoiner changes how marks are ordered and has no shape.
 const graphemeJoiner = '\u034f'
 
-func (fc *face) hasRune(r rune) bool {
-	if fc.direct(r) || joiner(r) || r == graphemeJoiner {
+func (s *source) hasRune(r rune) bool {
+	if s.direct(r) || joiner(r) || r == graphemeJoiner {
 		return true
 	}
 	parts := []rune(norm.NFD.String(string(r)))
-	return len(parts) > 1 && fc.has(parts)
+	return len(parts) > 1 && s.has(parts)
 }
 
 // shapePiece fills in the glyphs of a piece, left to right.
 func (f *Fonts) shapePiece(p *piece, runes []rune) {
+	if cursive(p.script) {
+		f.shapeWith(p, runes, lining[:1])
+		return
+	}
+	f.shapeWith(p, runes, lining)
+}
+
+func (f *Fonts) shapeWith(p *piece, runes []rune, features []harfbuzz.Feature) {
+	fc := f.face(p.face)
+	if !f.follow(fc, p, runes, features) {
+		p.glyphs = []shaped{{cluster: p.start}} // the font is damaged: all of it is missing
+		return
+	}
 	b := f.buffer
-	b.Clear()
-	b.AddRunes(runes, p.start, p.end-p.start)
-	b.Props = harfbuzz.SegmentProperties{Direction: harfbuzz.LeftToRight, Script: p.script, Language: "en"}
-	if p.level%2 == 1 {
-		b.Props.Direction = harfbuzz.RightToLeft
-	}
-	var features []harfbuzz.Feature
-	if !cursive(p.script) {
-		features = noLigatures()
-	}
-	b.Shape(f.faces[p.face].shaper, features)
 	p.glyphs = make([]shaped, len(b.Info))
-	limit := maxStep * f.faces[p.face].upem
+	limit := maxStep * fc.upem
 	within := func(units int32) int32 { return min(max(units, -limit), limit) }
 	for i, g := range b.Info {
 		pos := b.Pos[i]
@@ -164,14 +180,33 @@ func (f *Fonts) shapePiece(p *piece, runes []rune) {
 	}
 }
 
+// follow shapes a piece in the buffer. It tells whether the font could be followed: the library panics on some that are
+// damaged in a place that nobody looks at before.
+func (f *Fonts) follow(fc *face, p *piece, runes []rune, features []harfbuzz.Feature) (ok bool) {
+	defer func() {
+		if !ok {
+			recover()
+			f.buffer = harfbuzz.NewBuffer()
+		}
+	}()
+	b := f.buffer
+	b.Clear()
+	b.AddRunes(runes, p.start, p.end-p.start)
+	b.Props = harfbuzz.SegmentProperties{Direction: harfbuzz.LeftToRight, Script: p.script, Language: "en"}
+	if p.level%2 == 1 {
+		b.Props.Direction = harfbuzz.RightToLeft
+	}
+	b.Shape(fc.shaper, features)
+	return true
+}
+
 // maxStep bounds what one glyph may move the pen, in ems, whatever its font says: the longest line at the largest
 // size then stays inside 32 bits.
 const maxStep = 4
 
-// noLigatures keeps letters apart, since tracking is laid between them.
-func noLigatures() []harfbuzz.Feature {
-	return []harfbuzz.Feature{feature("liga", 0), feature("clig", 0)}
-}
+// lining are the features beside those that each font turns on. Numbers are as high as capitals; letters stay apart, since
+// they may be set closer, but for those that must join.
+var lining = []harfbuzz.Feature{feature("lnum", 1), feature("liga", 0), feature("clig", 0)}
 
 func feature(tag string, value uint32) harfbuzz.Feature {
 	return harfbuzz.Feature{Tag: ot.MustNewTag(tag), Value: value, Start: harfbuzz.FeatureGlobalStart, End: harfbuzz.FeatureGlobalEnd}
@@ -187,13 +222,16 @@ func cursive(s language.Script) bool {
 	return false
 }
 
-// missing returns the runes of a cluster that the face of the piece lacks.
+// missing appends the runes of a cluster that the face of the piece lacks, all of them where that is none.
 func (f *Fonts) missing(dst []rune, p *piece, cluster int, runes []rune) []rune {
-	for i := cluster; i < p.end; i++ {
-		if i > cluster && slices.ContainsFunc(p.glyphs, func(g shaped) bool { return g.cluster == i }) {
-			break
-		}
-		if r := runes[i]; !f.faces[p.face].hasRune(r) && !slices.Contains(dst, r) {
+	end := cluster + 1
+	for end < p.end && !slices.ContainsFunc(p.glyphs, func(g shaped) bool { return g.cluster == end }) {
+		end++
+	}
+	lacks := func(r rune) bool { return !f.sources[p.face].hasRune(r) }
+	none := !slices.ContainsFunc(runes[cluster:end], lacks)
+	for _, r := range runes[cluster:end] {
+		if (none || lacks(r)) && !slices.Contains(dst, r) {
 			dst = append(dst, r)
 		}
 	}

@@ -11,11 +11,11 @@
 package text
 
 import (
-	"bytes"
 	"fmt"
 	"io/fs"
 	"math"
 	"path"
+	"slices"
 
 	"github.com/go-text/typesetting/font"
 	"github.com/go-text/typesetting/harfbuzz"
@@ -27,30 +27,15 @@ import (
 //
 // It is not safe for concurrent use, since it keeps what it has shaped: one a renderer, made by Clone.
 type Fonts struct {
-	faces    []*face
+	sources  []*source
+	faces    []*face        // by source; opened when first used
 	fallback []paint.FaceID // tried in order for what the asked face lacks
 	buffer   *harfbuzz.Buffer
 	runs     map[runKey]Run
 	glyphs   int // in runs
 	digits   map[digitsKey]*Digits
+	lacking  []rune // as Missing returns them
 }
-
-// face is one font of the set. Its outline units are twice the font's own, so that the midpoints that
-// TrueType leaves out are whole too.
-type face struct {
-	name   string
-	parsed *font.Face
-	shaper *harfbuzz.Font
-	upem   int32 // font units an em
-	scale  int32 // outline units a font unit
-	ink    map[paint.GlyphID]unitBox
-}
-
-// Units an em that are read: with fewer, the largest coordinates of a font would pass 32 bits at the largest size.
-const (
-	minUnits = 256
-	maxUnits = 16384
-)
 
 // unitBox is a box in outline units, y up.
 type unitBox struct{ minX, minY, maxX, maxY int32 }
@@ -68,11 +53,11 @@ func Load(fsys fs.FS) (*Fonts, error) {
 		if err != nil {
 			return nil, err
 		}
-		parsed, err := parse(data)
+		src, err := newSource(e.Name, data)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w; take another copy of the file", name, err)
 		}
-		f.faces = append(f.faces, newFace(e.Name, parsed))
+		f.sources = append(f.sources, src)
 	}
 	for _, name := range ix.Fallback {
 		id, _ := f.Face(name) // readIndex has checked that it is there
@@ -81,50 +66,70 @@ func Load(fsys fs.FS) (*Fonts, error) {
 	return f.Clone(), nil
 }
 
-// parse reads a TrueType or OpenType font. The library panics on some damaged files, which are an error here.
-func parse(data []byte) (parsed *font.Font, err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			parsed, err = nil, fmt.Errorf("the font is damaged: %v", p)
-		}
-	}()
-	fc, err := font.ParseTTF(bytes.NewReader(data))
+// maxSources bounds a set with the fonts that are added to it.
+const maxSources = 128
+
+// Add puts a font after the others in the order of fallback, under a name that no other has. The set's earlier clones stay
+// as they are. The error says what is wrong with the name or the data; then the set is as before.
+func (f *Fonts) Add(name string, data []byte) error {
+	if _, there := f.Face(name); there || name == "" {
+		return fmt.Errorf("a font named %q cannot be added: give the file another name", name)
+	}
+	if len(f.sources) >= maxSources {
+		return fmt.Errorf("there are %d fonts already; take some away", maxSources)
+	}
+	if len(data) > maxFontBytes {
+		return fmt.Errorf("the font has more than %d bytes; take a smaller one", maxFontBytes)
+	}
+	s, err := newSource(name, data)
 	if err != nil {
-		return nil, fmt.Errorf("not a TrueType or OpenType font: %w", err)
+		return err
 	}
-	if em := fc.Upem(); em < minUnits || em > maxUnits {
-		return nil, fmt.Errorf("the font has %d units an em, not %d to %d", em, minUnits, maxUnits)
-	}
-	return fc.Font, nil
+	f.fallback = append(slices.Clip(f.fallback), paint.FaceID(len(f.sources)))
+	f.sources = append(slices.Clip(f.sources), s)
+	f.faces = append(f.faces, nil)
+	clear(f.runs) // what was missing may be there now
+	f.glyphs, f.lacking = 0, nil
+	return nil
 }
 
-// Clone returns the same set with its own memory, for another renderer. The parsed fonts are shared.
+// Missing returns what no font of the set could draw in all that was set so far, each once in the order of first sight;
+// at most 64. The caller must not change it.
+func (f *Fonts) Missing() []rune { return f.lacking }
+
+const maxLacking = 64
+
+func (f *Fonts) note(missing []rune) {
+	for _, r := range missing {
+		if len(f.lacking) < maxLacking && !slices.Contains(f.lacking, r) {
+			f.lacking = append(f.lacking, r)
+		}
+	}
+}
+
+// Clone returns the same set with its own memory, for another renderer. What was read of the files is shared.
 func (f *Fonts) Clone() *Fonts {
-	c := &Fonts{
+	return &Fonts{
+		sources:  f.sources,
+		faces:    make([]*face, len(f.sources)),
 		fallback: f.fallback,
 		buffer:   harfbuzz.NewBuffer(),
 		runs:     map[runKey]Run{},
 		digits:   map[digitsKey]*Digits{},
 	}
-	for _, fc := range f.faces {
-		c.faces = append(c.faces, newFace(fc.name, fc.parsed.Font))
-	}
-	return c
 }
 
-func newFace(name string, parsed *font.Font) *face {
-	fc := &face{name: name, parsed: font.NewFace(parsed), upem: int32(parsed.Upem()), scale: 2, ink: map[paint.GlyphID]unitBox{}}
-	if fc.upem > maxUnits/2 {
-		fc.scale = 1 // paint.Outlines allows 16384 units an em
+func (f *Fonts) face(id paint.FaceID) *face {
+	if f.faces[id] == nil {
+		f.faces[id] = f.sources[id].open()
 	}
-	fc.shaper = harfbuzz.NewFont(fc.parsed) // unscaled: positions come out in font units
-	return fc
+	return f.faces[id]
 }
 
 // Face returns the face of that name in the index, and whether there is one.
 func (f *Fonts) Face(name string) (paint.FaceID, bool) {
-	for i, fc := range f.faces {
-		if fc.name == name {
+	for i, s := range f.sources {
+		if s.name == name {
 			return paint.FaceID(i), true
 		}
 	}
@@ -133,37 +138,52 @@ func (f *Fonts) Face(name string) (paint.FaceID, bool) {
 
 // Names returns the names of all faces in the order of the index.
 func (f *Fonts) Names() []string {
-	names := make([]string, len(f.faces))
-	for i, fc := range f.faces {
-		names[i] = fc.name
+	names := make([]string, len(f.sources))
+	for i, s := range f.sources {
+		names[i] = s.name
 	}
 	return names
 }
 
 // UnitsPerEm returns the outline units an em of a face of this set; it satisfies paint.Outlines.
-func (f *Fonts) UnitsPerEm(id paint.FaceID) int32 { return f.faces[id].upem * f.faces[id].scale }
+func (f *Fonts) UnitsPerEm(id paint.FaceID) int32 { return f.sources[id].upem * f.sources[id].scale }
 
-// Outline appends the outline of a glyph in outline units, y up, each contour closed; it satisfies paint.Outlines.
-func (f *Fonts) Outline(dst []paint.Segment, id paint.FaceID, g paint.GlyphID) []paint.Segment {
-	fc := f.faces[id]
+// Outline appends the outline of a glyph in outline units, y up, each contour closed; it satisfies paint.Outlines. A glyph
+// that is damaged has none: the library panics on some.
+func (f *Fonts) Outline(dst []paint.Segment, id paint.FaceID, g paint.GlyphID) (out []paint.Segment) {
+	defer func() {
+		if recover() != nil {
+			out = dst
+		}
+	}()
+	fc := f.face(id)
 	outline, _ := fc.parsed.GlyphDataOutline(font.GID(g))
+	out = dst
 	for _, s := range outline.Segments {
 		seg := paint.Segment{Verb: paint.Verb(s.Op)}
 		for i, p := range s.ArgsSlice() {
 			seg.Args[i].X, seg.Args[i].Y = fc.units(p.X), fc.units(p.Y)
 		}
-		dst = append(dst, seg)
+		out = append(out, seg)
 	}
-	return dst
+	return out
 }
 
 // units converts a font coordinate. Static TrueType gives whole and half units, both exact; only a component
 // that the font scales can fall between, and goes to the nearest half.
-func (fc *face) units(v float32) int32 { return int32(math.Round(float64(v) * float64(fc.scale))) }
+func (s *source) units(v float32) int32 {
+	if v != v {
+		return 0
+	}
+	return int32(math.Round(min(max(float64(v)*float64(s.scale), -maxUnit), maxUnit)))
+}
+
+// maxUnit bounds outlines, so that the largest glyph at the largest size stays inside 32 bits; TrueType's own bound is less.
+const maxUnit = 1 << 17
 
 // inkOf returns the bounds of a glyph's control points, which hold the glyph.
 func (f *Fonts) inkOf(id paint.FaceID, g paint.GlyphID) unitBox {
-	fc := f.faces[id]
+	fc := f.face(id)
 	if b, ok := fc.ink[g]; ok {
 		return b
 	}
@@ -194,24 +214,13 @@ func (f *Fonts) box(id paint.FaceID, g paint.GlyphID, size paint.Fixed) paint.Bo
 	}
 }
 
-// Metrics are heights above the baseline at one size; Descent is below it.
-type Metrics struct{ Ascent, Descent, Cap, X paint.Fixed }
-
-// Metrics returns the font's line metrics, and the heights of H and x as drawn, to the nearest 1/64 pixel.
-func (f *Fonts) Metrics(id paint.FaceID, size paint.Fixed) Metrics {
-	fc := f.faces[id]
-	size = clampSize(size)
-	em := int64(f.UnitsPerEm(id))
-	at := func(v int32) paint.Fixed { return paint.Fixed(roundDiv(int64(v)*int64(size), em)) }
-	extents, _ := fc.parsed.FontHExtents()
-	m := Metrics{Ascent: at(fc.units(extents.Ascender)), Descent: at(-fc.units(extents.Descender))}
-	if g, ok := fc.parsed.NominalGlyph('H'); ok {
-		m.Cap = at(f.inkOf(id, paint.GlyphID(g)).maxY)
+// CapHeight returns how high an H stands above the baseline as drawn, to the nearest 1/64 pixel; 0 for a face without.
+func (f *Fonts) CapHeight(id paint.FaceID, size paint.Fixed) paint.Fixed {
+	g, ok := f.sources[id].font.Cmap.Lookup('H')
+	if !ok {
+		return 0
 	}
-	if g, ok := fc.parsed.NominalGlyph('x'); ok {
-		m.X = at(f.inkOf(id, paint.GlyphID(g)).maxY)
-	}
-	return m
+	return paint.Fixed(roundDiv(int64(f.inkOf(id, paint.GlyphID(g)).maxY)*int64(clampSize(size)), int64(f.UnitsPerEm(id))))
 }
 
 // maxSize bounds text sizes: beyond a frame of 4320 lines nothing is legible, and 26.6 sums stay in 32 bits.

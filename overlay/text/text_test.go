@@ -3,6 +3,7 @@ package text
 import (
 	"encoding/json"
 	"io/fs"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -127,6 +128,8 @@ func TestCleanBoundsTheLengthAtAGraphemeEdge(t *testing.T) {
 	for _, c := range []struct{ name, in, want string }{
 		{"letters", strings.Repeat("x", 100_000), strings.Repeat("x", maxRunes-1)},
 		{"pairs", strings.Repeat("q\u0300", maxRunes), strings.Repeat("q\u0300", maxRunes/2-1)},
+		{"a_number_across", strings.Repeat("x", maxRunes-3) + "12345", strings.Repeat("x", maxRunes-3)},
+		{"only_a_number", strings.Repeat("7", 1000), ""},
 		{"just_enough", strings.Repeat("x", maxRunes), strings.Repeat("x", maxRunes)},
 	} {
 		got, cut := clean(c.in)
@@ -181,6 +184,25 @@ func TestGraphemesBreakWhereUAX29Says(t *testing.T) {
 				t.Errorf("%s: grapheme %d is %+q, want %s", c.Input, i, got[i], want)
 			}
 		}
+	}
+	lines := 0
+	for line := range strings.Lines(string(readTestdata(t, "unicode/GraphemeBreakTest.txt"))) { // source: named in its head
+		if line[0] == '#' {
+			continue
+		}
+		lines++
+		var s string
+		var want []int
+		for cluster := range strings.SplitSeq(strings.Trim(strings.TrimSpace(line), "\u00f7 "), "\u00f7") {
+			s += fromHex(t, strings.ReplaceAll(cluster, "\u00d7", ""))
+			want = append(want, len(s))
+		}
+		if got := graphemeEnds(s); !slices.Equal(got, want) {
+			t.Errorf("%s: edges %v, want %v", strings.TrimSpace(line), got, want)
+		}
+	}
+	if lines != 602 {
+		t.Errorf("%d lines of the break test, want 602", lines)
 	}
 	for _, c := range v.Strings { // counts by three engines of Unicode 14, 15 and 17, as the file says
 		if got := len(graphemeEnds(fromHex(t, c.Input))); got != c.Graphemes {

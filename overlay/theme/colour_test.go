@@ -74,7 +74,8 @@ func TestContrastOfPublishedPairs(t *testing.T) {
 	}
 }
 
-// Every text colour on every ground it is set on. Source: WCAG 2.2, SC 1.4.3 (text, 4.5) and SC 1.4.11 (parts of
+// Every text colour on every ground that the desk and the printed pages set it on; on Lamp and Alarm they set what reads
+// best, and so do graphics everywhere. Source: WCAG 2.2, SC 1.4.3 (text, 4.5) and SC 1.4.11 (parts of
 // graphics needed to understand them, 3).
 func TestShippedThemesContrast(t *testing.T) {
 	for name, th := range shipped(t) {
@@ -84,20 +85,14 @@ func TestShippedThemesContrast(t *testing.T) {
 			least  int
 		}{
 			{Plate, []ColourRole{Line, Faint, Lamp}, 4500},
-			{Floor, []ColourRole{Ink}, 4500},
-			{Seam, []ColourRole{Ink}, 4500}, // the clock's digits lie on joints too
 			{Cloth, []ColourRole{Ink}, 4500},
 			{Paper, []ColourRole{Ink}, 4500},
 			{Stripe, []ColourRole{Ink}, 4500},
-			{Lamp, []ColourRole{Ink}, 4500},
-			{Alarm, []ColourRole{Ink}, 4500},
-			{Plate, []ColourRole{Alarm}, 3000},      // the lit frame, an out player's marks
+			{Plate, []ColourRole{Alarm}, 3000},      // the ground of what is wrong, an out player's marks
 			{Faint, []ColourRole{Line, Lamp}, 1300}, // a counted foul beside a place; its shape differs too. common practice, no source
-			{Floor, []ColourRole{Plate}, 3000},      // the floor's edge
-			{Cloth, []ColourRole{Plate}, 3000},      // the cloth's
 		} {
 			for _, ink := range c.inks {
-				if got := Contrast(th.Colours[ink], th.Colours[c.ground]); got < c.least {
+				if got := Contrast(th.Colour(ink), th.Colour(c.ground)); got < c.least {
 					t.Errorf("%s: %s on %s has contrast %d/1000, want at least %d", name, ink, c.ground, got, c.least)
 				}
 			}
@@ -121,7 +116,7 @@ func TestTextOnAnyTeamColourIsReadable(t *testing.T) {
 	}
 }
 
-func shipped(t *testing.T) map[string]*Theme {
+func shipped(t testing.TB) map[string]*Theme {
 	t.Helper()
 	folders, err := fs.ReadDir(themes.FS, ".")
 	if err != nil || len(folders) == 0 {
@@ -133,7 +128,7 @@ func shipped(t *testing.T) map[string]*Theme {
 		if err != nil {
 			t.Fatal(err)
 		}
-		th, err := Parse(sub)
+		th, err := Parse(sub, themes.FS)
 		if err != nil {
 			t.Fatalf("%s:\n%v", f.Name(), err)
 		}

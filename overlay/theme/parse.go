@@ -3,12 +3,11 @@ package theme
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
+	"path"
+	"slices"
 	"strings"
 
-	"rafter/overlay/layout"
-	"rafter/overlay/paint"
 	"rafter/overlay/toml"
 )
 
@@ -18,215 +17,224 @@ const File = "theme.toml"
 // format is the version of the language that this program reads.
 const format = 1
 
-var (
-	fontRoles   = [FontRoles]string{Digits: "digits", Text: "text", Condensed: "condensed"}
-	colourRoles = [ColourRoles]string{
-		Plate: "plate", Floor: "floor", Seam: "seam", Cloth: "cloth", Paper: "paper", Stripe: "stripe",
-		Line: "line", Faint: "faint", Lamp: "lamp", Alarm: "alarm", Ink: "ink",
-	}
-)
+// source is one file of a theme: its own, or that of the theme it starts from.
+type source struct {
+	fsys  fs.FS
+	root  *toml.Table
+	look  *Theme // what is read from all files
+	still Motion // what motions begin with
+}
 
-// String returns the role as themes spell it.
-func (r ColourRole) String() string { return colourRoles[r] }
-
-// Parse reads theme.toml at the root of fsys. Everything must be given and nothing else may be: the error is
-// a toml.Errors with every mistake, each with its row and column, or says why the file cannot be read.
-func Parse(fsys fs.FS) (*Theme, error) {
-	data, err := read(fsys)
+// Parse reads theme.toml at the root of fsys; shipped has a folder for each theme that one can start from. The error is
+// a toml.Errors with every mistake, each with its row and column, or says why a file cannot be read.
+func Parse(fsys, shipped fs.FS) (*Theme, error) {
+	own, err := open(fsys, File)
 	if err != nil {
 		return nil, err
 	}
-	return parse(data)
-}
-
-func read(fsys fs.FS) ([]byte, error) {
-	f, err := fsys.Open(File)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("theme: no %s here: a theme is a folder with that file in it: %w", File, err)
+	p := parser{look: own.look, sources: []*source{own}}
+	h := p.head(own)
+	if h.from != "" {
+		base := p.base(own, shipped, h.from)
+		if base == nil {
+			return nil, p.mistakes()
+		}
+		p.sources = []*source{base, own}
 	}
-	if err != nil {
-		return nil, fmt.Errorf("theme: %w", err)
-	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, toml.MaxSize+1)) // one more, so that too long is seen
-	if err != nil {
-		return nil, fmt.Errorf("theme: %w", err)
-	}
-	return data, nil
-}
-
-func parse(data []byte) (*Theme, error) {
-	root, err := toml.Parse(File, data)
-	if err != nil {
+	p.look.Name, p.look.About = h.name, h.about
+	p.fonts()
+	p.colours()
+	p.opens()
+	p.styles()
+	p.graphics()
+	p.pictures(MaxPicturesArea)
+	if err := p.mistakes(); err != nil {
 		return nil, err
 	}
-	t, r := &Theme{}, reader{root}
-	r.number("format", format, format)
-	t.Name = r.words("name", 40)
-	t.About = r.words("about", 400)
-	fonts := r.table("fonts")
-	for role, name := range fontRoles {
-		t.Fonts[role].Name = fonts.words(name, 60)
-		t.Fonts[role].Row, t.Fonts[role].Col, _ = fonts.Place(name)
+	return p.look, nil
+}
+
+// open reads the file of a theme; name is the file's in messages.
+func open(fsys fs.FS, name string) (*source, error) {
+	s := &source{fsys: fsys, look: newTheme()}
+	if _, err := fs.Stat(fsys, File); errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("no %s here: a theme is a folder with that file in it: %w", File, err)
 	}
-	colours := r.table("colours")
-	for role, name := range colourRoles {
-		t.Colours[role] = colours.colour(name)
+	data, err := s.file(File, toml.MaxSize)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", File, err)
 	}
-	r.bug(&t.Bug)
-	r.wall(&t.Wall)
-	r.strip(&t.Strip)
-	r.card(&t.Card)
-	r.sheet(&t.Sheet)
-	if err := root.Done(); err != nil {
+	if s.root, err = toml.Parse(name, data); err != nil {
 		return nil, err
 	}
-	return t, nil
+	s.still, err = defaults(s.look, motionRows)
+	return s, err
 }
 
-func (r reader) bug(b *Bug) {
-	t := r.table("bug")
-	b.Anchor = t.anchor("anchor")
-	t.sizes([]size{
-		{"width", &b.Width, 200, 1700}, {"tab", &b.Tab, 20, 120}, {"board", &b.Board, 30, 250},
-		{"rail", &b.Rail, 20, 120}, {"centre", &b.Centre, 100, 600}, {"score", &b.Score, 40, 400},
-		{"corner", &b.Corner, 0, 100}, {"stroke", &b.Stroke, 1, 12}, {"gap", &b.Gap, 0, 40}, {"pad", &b.Pad, 0, 60},
-		{"dot", &b.Dot, 6, 40},
-	})
-	t.letterings([]lettering{
-		{"clock", &b.Clock}, {"points", &b.Points}, {"name", &b.Name}, {"label", &b.Label}, {"lamp", &b.Lamp},
-		{"shot", &b.Shot}, {"note", &b.Note},
-	})
-	if free := b.Width - b.Centre - 2*b.Score; min(b.Width, b.Centre, b.Score) > 0 && free < 2*minName {
-		t.Refuse("width", "width: %d leaves %d for the two names beside centre and twice score; they need %d",
-			b.Width, max(free, 0), 2*minName)
+func newTheme() *Theme {
+	t := &Theme{Logo: -1}
+	for _, name := range colourRoles {
+		t.Palette = append(t.Palette, Swatch{Name: name})
 	}
+	return t
 }
 
-// minName is the least width of a team's name in the bug: four condensed capitals at the least size.
-const minName = 60
-
-func (r reader) wall(w *Wall) {
-	t := r.table("wall")
-	t.sizes([]size{
-		{"margin", &w.Margin, 0, 100}, {"corner", &w.Corner, 0, 100}, {"stroke", &w.Stroke, 1, 20},
-		{"gap", &w.Gap, 0, 60}, {"pad", &w.Pad, 0, 80}, {"frame", &w.Frame, 10, 80}, {"dot", &w.Dot, 10, 100},
-	})
-	t.letterings([]lettering{
-		{"clock", &w.Clock}, {"points", &w.Points}, {"name", &w.Name}, {"label", &w.Label}, {"lamp", &w.Lamp},
-		{"shot", &w.Shot}, {"note", &w.Note}, {"caption", &w.Caption}, {"player", &w.Player}, {"timeout", &w.Timeout},
-	})
-	if w.Margin >= 0 && w.Frame > w.Margin {
-		t.Refuse("frame", "frame: %d is more than the margin %d, so the lit frame would cover the board", w.Frame, w.Margin)
+// defaults returns what holds where no key is given, by the fallbacks in the table.
+func defaults[T any](look *Theme, rows []row[T]) (blank T, err error) {
+	var b strings.Builder
+	for i := range rows {
+		if rows[i].fallback != "" {
+			fmt.Fprintf(&b, "%s = %s\n", rows[i].key, rows[i].fallback)
+		}
 	}
-}
-
-func (r reader) strip(s *Strip) {
-	t := r.table("strip")
-	t.sizes([]size{
-		{"corner", &s.Corner, 0, 200}, {"stroke", &s.Stroke, 1, 60}, {"gap", &s.Gap, 0, 200}, {"pad", &s.Pad, 0, 200},
-	})
-	t.letterings([]lettering{{"key", &s.Key}, {"does", &s.Does}, {"note", &s.Note}})
-}
-
-func (r reader) card(c *Card) {
-	t := r.table("card")
-	t.sizes([]size{{"margin", &c.Margin, 0, 200}, {"stroke", &c.Stroke, 1, 20}, {"gap", &c.Gap, 0, 100}})
-	t.letterings([]lettering{{"title", &c.Title}, {"note", &c.Note}, {"act", &c.Act}, {"key", &c.Key}})
-}
-
-func (r reader) sheet(s *Sheet) {
-	t := r.table("sheet")
-	t.sizes([]size{{"margin", &s.Margin, 0, 200}, {"stroke", &s.Stroke, 1, 20}, {"gap", &s.Gap, 0, 100}})
-	t.letterings([]lettering{{"title", &s.Title}, {"head", &s.Head}, {"note", &s.Note}, {"cell", &s.Cell}})
-}
-
-// reader asks one table for what a theme must have; what is missing is reported at the table's own place.
-type reader struct{ *toml.Table }
-
-type size struct {
-	key       string
-	into      *int
-	low, high int
-}
-
-type lettering struct {
-	key  string
-	into *Lettering
-}
-
-func (r reader) table(key string) reader {
-	if !r.Has(key) {
-		r.Refuse(key, "table [%s] is missing", key)
+	root, err := toml.Parse("the table of keys", []byte(b.String()))
+	if err != nil {
+		return blank, err
 	}
-	return reader{r.Table.Table(key)}
-}
-
-func (r reader) missing(key string) bool {
-	if r.Has(key) {
-		return false
+	for _, a := range read(value{from: &source{look: look}, at: root}, rows) {
+		a.set(&blank)
 	}
-	r.Refuse(key, "%s is missing", key)
-	return true
+	return blank, root.Done()
 }
 
-// number returns -1 for what is missing or out of range; it is reported, so no theme comes of it.
-func (r reader) number(key string, low, high int) int {
-	if r.missing(key) {
-		return -1
+// parser puts one theme together out of one or two files.
+type parser struct {
+	look    *Theme
+	sources []*source // what a later one says stands above what an earlier one does
+	styled  map[string][]assign[draft]
+	logo    bool // the theme has one: it is wanted first
+	wanted  []wanted
+}
+
+// own is the theme that is read, not what it starts from.
+func (p *parser) own() *source { return p.sources[len(p.sources)-1] }
+
+// mistakes ends the reading: nil where there are none.
+func (p *parser) mistakes() error {
+	var all toml.Errors
+	for _, s := range slices.Backward(p.sources) { // the author's own file first
+		var some toml.Errors
+		if errors.As(s.root.Done(), &some) {
+			all = append(all, some...)
+		}
 	}
-	return r.Int(key, low, high, -1)
-}
-
-func (r reader) words(key string, most int) string {
-	if r.missing(key) {
-		return ""
+	if all == nil {
+		return nil
 	}
-	return r.String(key, most, "")
+	return all
 }
 
-func (r reader) sizes(list []size) {
-	for _, s := range list {
-		*s.into = r.number(s.key, s.low, s.high)
+func (p *parser) head(s *source) (h head) {
+	for _, a := range read(value{from: s, at: s.root}, headRows) {
+		a.set(&h)
 	}
+	for _, key := range []string{"format", "name"} {
+		if !s.root.Has(key) {
+			s.root.Refuse(key, "%s is missing", key)
+		}
+	}
+	if h.logo != "" && !p.logo { // the author's own is read first
+		p.logo = true
+		p.look.Logo = p.want(value{from: s, at: s.root, key: logo, item: -1}, h.logo)
+	}
+	return h
 }
 
-func (r reader) letterings(list []lettering) {
-	for _, l := range list {
-		t := r.table(l.key)
-		l.into.Cap = t.number("cap", 8, 500)
-		if !t.missing("font") {
-			l.into.Font = toml.As(t.Table, "font", Text, fontRole)
+// base opens the theme that own starts from; nil where there is none of that name, which it has refused.
+func (p *parser) base(own *source, shipped fs.FS, name string) *source {
+	var names []string
+	entries, err := fs.ReadDir(shipped, ".")
+	for _, e := range entries {
+		if e.IsDir() {
+			names = append(names, e.Name())
+		}
+	}
+	if err != nil || !slices.Contains(names, name) {
+		own.root.Refuse("from", "from: there is no theme %q to start from: use one of %s%s", name, listed(names), toml.DidYouMean(name, names))
+		return nil
+	}
+	folder, err := fs.Sub(shipped, name)
+	if err == nil {
+		var s *source
+		if s, err = open(folder, path.Join(name, File)); err == nil {
+			s.look = p.look
+			if h := p.head(s); h.from == "" {
+				return s
+			}
+			err = errors.New("it starts from another one itself")
+		}
+	}
+	own.root.Refuse("from", "from: %s: %v", name, err)
+	return nil
+}
+
+// apply puts what the files say in one of their tables into the theme. Where a file has to give all of it, what is
+// missing is a mistake.
+func (p *parser) apply(table string, rows []row[Theme], needed bool) {
+	said := map[string]bool{}
+	for _, s := range p.sources {
+		if _, given := s.root.Value(table); !given {
+			continue
+		}
+		for _, a := range read(value{from: s, at: s.root.Table(table)}, rows) {
+			a.set(p.look)
+			said[a.v.key] = true
+		}
+	}
+	if !needed || len(p.sources) > 1 {
+		return
+	}
+	own := p.own().root
+	if !own.Has(table) {
+		own.Refuse(table, "table [%s] is missing: write it, or start from a theme that comes along: from = \"maple\"", table)
+		return
+	}
+	for i := range rows {
+		if key := rows[i].key; !own.Table(table).Has(key) {
+			own.Table(table).Refuse(key, "%s is missing: %s", key, rows[i].doc)
 		}
 	}
 }
 
-func fontRole(s string) (FontRole, error) {
-	for role, name := range fontRoles {
-		if s == name {
-			return FontRole(role), nil
+func (p *parser) fonts() { p.apply("fonts", fontRows, true) }
+
+func (p *parser) opens() { p.apply("opens", openRows, false) }
+
+// colours reads the roles' colours, and those that a theme adds for itself.
+func (p *parser) colours() {
+	const table = "colours"
+	p.apply(table, colourRows, true)
+	for _, s := range p.sources {
+		if is, _ := s.root.Value(table); toml.Kind(is) != "a table" {
+			continue
+		}
+		t := s.root.Table(table)
+		for _, key := range t.Keys() {
+			p.ownColour(s, t, key)
 		}
 	}
-	return 0, fmt.Errorf("%q is not a font role; use one of %s%s", s, strings.Join(fontRoles[:], ", "), toml.DidYouMean(s, fontRoles[:]))
 }
 
-func (r reader) anchor(key string) layout.Anchor {
-	if r.missing(key) {
-		return 0
+func (p *parser) ownColour(s *source, t *toml.Table, key string) {
+	if slices.Contains(colourRoles[:], key) {
+		return
 	}
-	names := layout.Anchors()
-	name := r.Choice(key, names, names[0])
-	for i := range names {
-		if names[i] == name {
-			return layout.Anchor(i)
+	i := slices.IndexFunc(p.look.Palette, func(c Swatch) bool { return c.Name == key })
+	is, _ := t.Value(key)
+	switch {
+	case slices.Contains(sources[:], key):
+		t.RefuseKey(key, "%q is a colour already: %s always are", key, listed(sources[:]))
+	case !isName(key):
+		t.RefuseKey(key, "%q is no name for a colour: %s", key, nameRule)
+	case i < 0 && len(p.look.Palette) == MaxPalette:
+		t.RefuseKey(key, "%s is colour number %d: a theme has at most %d", key, MaxPalette+1, MaxPalette)
+	default:
+		if i < 0 {
+			i = len(p.look.Palette)
+			p.look.Palette = append(p.look.Palette, Swatch{Name: key})
+		}
+		if set := (value{s, t, key, -1, is}).swatch(i); set != nil {
+			set(p.look)
 		}
 	}
-	return 0
-}
-
-func (r reader) colour(key string) paint.Colour {
-	if r.missing(key) {
-		return paint.Colour{}
-	}
-	return toml.As(r.Table, key, paint.Colour{}, ParseColour)
 }

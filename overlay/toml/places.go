@@ -64,9 +64,17 @@ func (d *document) descend(from *node, key unstable.Iterator, array bool) *node 
 }
 
 func (d *document) keyValue(table *node, e *unstable.Node) {
+	end := 0
 	for key := e.Key(); key.Next(); {
-		table = d.add(table, key.Node())
+		part := key.Node()
+		table = d.add(table, part)
+		end = int(part.Raw.Offset + part.Raw.Length)
 	}
+	// The tree does not say where a list begins: behind the equals sign.
+	for end < len(d.data) && strings.IndexByte(" \t=", d.data[end]) >= 0 {
+		end++
+	}
+	table.value = end
 	d.value(table, e.Value())
 }
 

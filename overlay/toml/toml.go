@@ -11,6 +11,7 @@
 package toml
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -20,9 +21,13 @@ import (
 	toml "github.com/pelletier/go-toml/v2"
 )
 
-// MaxSize bounds a file, in bytes. A theme or settings file is a few KiB; the decoder's search for a key given
-// twice is quadratic, and at this size still under a second (TestMessageIsBounded).
-const MaxSize = 128 << 10
+// MaxSize bounds a file, in bytes; a theme or settings file is some KiB. MaxKeys bounds its keys and lists together,
+// counted by their signs: the decoder's search for a key given twice is quadratic, and with so many it takes a fraction
+// of a second.
+const (
+	MaxSize = 128 << 10
+	MaxKeys = 8192
+)
 
 // Table is one table of a document. Asking for a key makes the key known; a missing key gives the fallback.
 type Table struct {
@@ -48,11 +53,17 @@ type document struct {
 }
 
 // Parse reads data; name is the file's name in messages. A syntax error, a key given twice (also when only
-// the capitals differ) and a file over MaxSize are Errors.
+// the capitals differ) and a file over MaxSize or MaxKeys are Errors. The mark that some editors put before UTF-8 is
+// passed over.
 func Parse(name string, data []byte) (*Table, error) {
+	data = bytes.TrimPrefix(data, []byte("\ufeff"))
 	doc := &document{name: name, data: data}
 	if len(data) > MaxSize {
 		doc.refuse(0, "the file is longer than %d bytes", MaxSize)
+		return nil, doc.errors
+	}
+	if n := bytes.Count(data, []byte("=")) + bytes.Count(data, []byte("[")); n > MaxKeys {
+		doc.refuse(0, "the file has some %d keys and lists: at most %d", n, MaxKeys)
 		return nil, doc.errors
 	}
 	if !utf8.Valid(data) {
@@ -88,6 +99,21 @@ func (t *Table) Keys() []string {
 	return keys
 }
 
+// Tables returns the names of the tables in this one, in the file's order. It makes none of them known.
+func (t *Table) Tables() []string {
+	var names []string
+	for _, n := range t.node.children {
+		if _, ok := t.values[n.name].(map[string]any); ok {
+			names = append(names, n.name)
+		}
+	}
+	return names
+}
+
+// Value returns what is given under key, for values of more than one kind: a string, an int64, a bool, a float64, a
+// []any, a map[string]any, or a date.
+func (t *Table) Value(key string) (any, bool) { return t.look(key) }
+
 // String returns a string of at most most bytes.
 func (t *Table) String(key string, most int, fallback string) string {
 	return As(t, key, fallback, func(s string) (string, error) {
@@ -116,7 +142,7 @@ func As[T any](t *Table, key string, fallback T, parse func(string) (T, error)) 
 	}
 	s, ok := v.(string)
 	if !ok {
-		t.Refuse(key, "%s: expected a string in quotes, found %s", key, kind(v))
+		t.Refuse(key, "%s: expected a string in quotes, found %s", key, Kind(v))
 		return fallback
 	}
 	parsed, err := parse(s)
@@ -136,7 +162,7 @@ func (t *Table) Int(key string, low, high, fallback int) int {
 	n, ok := v.(int64)
 	switch {
 	case !ok:
-		t.Refuse(key, "%s: expected a whole number, found %s", key, kind(v))
+		t.Refuse(key, "%s: expected a whole number, found %s", key, Kind(v))
 	case n < int64(low) || n > int64(high):
 		t.Refuse(key, "%s: %d is not from %d to %d", key, n, low, high)
 	default:
@@ -153,7 +179,7 @@ func (t *Table) Bool(key string, fallback bool) bool {
 	}
 	b, ok := v.(bool)
 	if !ok {
-		t.Refuse(key, "%s: expected true or false, found %s", key, kind(v))
+		t.Refuse(key, "%s: expected true or false, found %s", key, Kind(v))
 		return fallback
 	}
 	return b
@@ -167,7 +193,7 @@ func (t *Table) Strings(key string, most int) []string {
 	}
 	list, ok := v.([]any)
 	if !ok {
-		t.Refuse(key, "%s: expected a list of strings, found %s", key, kind(v))
+		t.Refuse(key, "%s: expected a list of strings, found %s", key, Kind(v))
 		return nil
 	}
 	out := make([]string, 0, len(list))
@@ -176,7 +202,7 @@ func (t *Table) Strings(key string, most int) []string {
 		s, ok := item.(string)
 		switch {
 		case !ok:
-			t.doc.refuse(at, "%s: expected a string in quotes, found %s", key, kind(item))
+			t.doc.refuse(at, "%s: expected a string in quotes, found %s", key, Kind(item))
 		case len(s) > most:
 			t.doc.refuse(at, "%s: %q is longer than %d bytes", key, short(s), most)
 		default:
@@ -198,7 +224,7 @@ func (t *Table) Table(key string) *Table {
 	case isTable:
 		child.node = t.node.child(key)
 	case ok:
-		child.absent = &absence{t.node.child(key).value, fmt.Sprintf("%s: expected a table, found %s", key, kind(v))}
+		child.absent = &absence{t.node.child(key).value, fmt.Sprintf("%s: expected a table, found %s", key, Kind(v))}
 		t.Refuse(key, "%s", child.absent.says)
 	case child.absent == nil:
 		child.absent = &absence{t.node.key, fmt.Sprintf("table [%s] is missing", key)}
@@ -233,14 +259,39 @@ func (t *Table) RefuseKey(key, format string, args ...any) {
 	t.doc.refuse(at, format, args...)
 }
 
-// Place returns the row and column of the value of key, from 1; false if it is not given.
-func (t *Table) Place(key string) (row, col int, ok bool) {
+// RefuseTable reports a mistake at the table's own name.
+func (t *Table) RefuseTable(format string, args ...any) { t.doc.refuse(t.node.key, format, args...) }
+
+// RefuseItem reports a mistake at item i of the list under key.
+func (t *Table) RefuseItem(key string, i int, format string, args ...any) {
 	n := t.node.child(key)
-	if n == nil {
-		return 0, 0, false
+	if n == nil || i >= len(n.items) {
+		t.Refuse(key, format, args...)
+		return
 	}
-	row, col, _ = locate(t.doc.data, n.value)
-	return row, col, true
+	t.doc.refuse(n.items[i].value, format, args...)
+}
+
+// Place is where something stands in a file. Row and Col count from 1; Col counts characters.
+type Place struct {
+	File     string
+	Row, Col int
+}
+
+// Place returns where the value of key stands; where it is not given, where the table does.
+func (t *Table) Place(key string) Place {
+	if n := t.node.child(key); n != nil {
+		return t.doc.place(n.value)
+	}
+	return t.At()
+}
+
+// At returns where the table's name stands.
+func (t *Table) At() Place { return t.doc.place(t.node.key) }
+
+func (d *document) place(at int) Place {
+	row, col, _ := locate(d.data, at)
+	return Place{d.name, row, col}
 }
 
 // Done ends the reading: keys that nobody asked for are mistakes too. It returns every mistake of the whole
@@ -285,7 +336,8 @@ func (t *Table) ask(key string) {
 	t.asked = append(t.asked, key)
 }
 
-func kind(v any) string {
+// Kind says what a Value is, for a message.
+func Kind(v any) string {
 	switch v := v.(type) {
 	case string:
 		return fmt.Sprintf("the string %q", short(v))

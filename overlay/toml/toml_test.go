@@ -58,6 +58,8 @@ func TestEachMistakeIsPlaced(t *testing.T) {
 		{"a_wrong_capital_names_the_right_one", "Name = \"a\"\n", []place{{1, 1}},
 			[]string{`unknown key "Name": did you mean "name"?`}},
 		{"a_far_key_gets_no_advice", "zzzzzzzz = 1\n", []place{{1, 1}}, []string{`unknown key "zzzzzzzz"`}},
+		{"behind_the_mark_that_some_editors_write", "\ufeffname = \"a\"\r\nhieght = 3\r\n", []place{{2, 1}}, []string{`unknown key "hieght"`}},
+		{"and_in_its_row", "\ufeffNmae = \"a\"\n", []place{{1, 1}}, []string{`unknown key "Nmae"`}},
 		{"an_unknown_table_is_reported_once", "[bugg]\na = 1\nb = 2\n", []place{{1, 2}}, []string{`did you mean "bug"?`}},
 		{"a_number_out_of_range", "[bug]\nheight = 301\n", []place{{2, 10}}, []string{"height: 301 is not from 20 to 300"}},
 		{"a_fraction_for_a_whole_number", "[bug]\nheight = 90.0\n", []place{{2, 10}}, []string{"found a fraction"}},
@@ -137,17 +139,61 @@ func TestRightFileIsRead(t *testing.T) {
 	if part := doc.Table("part"); strings.Join(part.Strings("words", 20), " ") != "a b" || !part.Has("id") {
 		t.Errorf("part %v", part)
 	}
-	if row, col, ok := doc.Place("name"); !ok || row != 1 || col != 8 {
-		t.Errorf("place %d:%d %t", row, col, ok)
+	for key, want := range map[string]toml.Place{"name": {"gym.toml", 1, 8}, "none": {"gym.toml", 1, 1}} {
+		if got := doc.Place(key); got != want {
+			t.Errorf("%s is at %v, want %v", key, got, want)
+		}
+	}
+	if got, want := doc.Table("part").At(), (toml.Place{File: "gym.toml", Row: 3, Col: 2}); got != want {
+		t.Errorf("part is at %v, want %v", got, want)
 	}
 	if err := doc.Done(); err != nil {
 		t.Error(err)
 	}
 }
 
+func TestValuesOfAnyKind(t *testing.T) {
+	doc, err := toml.Parse("gym.toml", []byte("n = 1\nb.x = 1\nlist = [1, \"a\",\n  {}]\n[a]\nx = 1\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := strings.Join(doc.Tables(), " "); got != "b a" {
+		t.Errorf("tables %q", got)
+	}
+	list, ok := doc.Value("list")
+	if !ok || toml.Kind(list) != "a list" {
+		t.Errorf("list is %v", list)
+	}
+	if n, _ := doc.Value("n"); n != int64(1) {
+		t.Errorf("n is %v", n)
+	}
+	doc.RefuseItem("list", 2, "third")
+	doc.RefuseItem("list", 3, "no such item")
+	doc.Table("a").Value("x")
+	err = doc.Done()
+	var all toml.Errors
+	if !errors.As(err, &all) || len(all) != 3 { // b is unknown
+		t.Fatalf("got %v", err)
+	}
+	for i, want := range []place{{2, 1}, {3, 8}, {4, 3}} {
+		if (place{all[i].Row, all[i].Col}) != want {
+			t.Errorf("%v, want %v", all[i], want)
+		}
+	}
+}
+
 func TestHugeFilesAreRefusedBeforeParsing(t *testing.T) {
 	if err := parseAndRead(strings.Repeat("# filler\n", toml.MaxSize/8)); err == nil || !strings.Contains(err.Error(), "longer than") {
 		t.Errorf("got %v", err)
+	}
+}
+
+func TestFilesOfManyKeysAreRefusedBeforeParsing(t *testing.T) {
+	for name, one := range map[string]string{"keys": "k=1\n", "tables": "[t]\n", "lists": "["} {
+		err := parseAndRead("x = " + strings.Repeat(one, toml.MaxKeys+1))
+		if err == nil || !strings.Contains(err.Error(), "keys and lists: at most 8192") {
+			t.Errorf("%s: %v", name, err)
+		}
 	}
 }
 

@@ -31,6 +31,8 @@ var bans = []ban{
 		instead: "one sound context a process, and a missing device is no error; go through cmd/internal/horn"},
 	{what: []string{"github.com/gorilla/websocket"}, but: []string{"overlay/output/web", "cmd/internal/serve", "cmd/internal/follow"},
 		instead: "one writer owns a connection; go through overlay/output/web, serve or follow"},
+	{what: []string{"github.com/fsnotify/fsnotify"}, but: []string{"cmd/internal/watch"},
+		instead: "a watch of a file dies with the first editor that writes by renaming; go through cmd/internal/watch"},
 	{what: []string{"golang.org/x/image/vector", "golang.org/x/image/font.Drawer"},
 		instead: "its large shapes are floats, which differ between processors; draw with overlay/raster (tests may compare with it)"},
 	{what: []string{"os/exec"}, but: []string{"cmd/internal/ffmpeg", "cmd/dev/**"},

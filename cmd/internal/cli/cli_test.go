@@ -56,6 +56,14 @@ func TestParseColour(t *testing.T) {
 	}
 }
 
+func TestParseMotion(t *testing.T) {
+	for in, want := range map[string]struct{ reduced, ok bool }{"full": {false, true}, "reduced": {true, true}, "": {}, "none": {}, "Reduced": {}} {
+		if got, err := cli.ParseMotion(in); got != want.reduced || (err == nil) != want.ok {
+			t.Errorf("ParseMotion(%q) = %t, %v", in, got, err)
+		}
+	}
+}
+
 func TestParseSeconds(t *testing.T) {
 	for _, c := range []struct {
 		in   string

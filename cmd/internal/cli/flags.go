@@ -10,6 +10,7 @@ import (
 
 	"rafter/overlay/frame"
 	"rafter/overlay/paint"
+	"rafter/overlay/toml"
 )
 
 // Flag is one row of the table: the same word means the same thing in every command.
@@ -36,6 +37,7 @@ var Flags = [...]Flag{
 	{Name: "json", Usage: "for programs: JSON that only grows"},
 	{Name: "keep-going", Usage: "report a refused command and go on, as a desk does"},
 	{Name: "log", Value: "FILE", Usage: "the game's log"},
+	{Name: "motion", Value: "full|reduced", Usage: "what comes, goes or changes moves, or is there at once"},
 	{Name: "out", Short: "o", Value: "FILE", Usage: "the file to make"},
 	{Name: "picture", Value: "FILE", Usage: "a picture of the end, as PNG"},
 	{Name: "rules", Value: "NAME", Usage: "the rule set; list them with: rafter rules"},
@@ -43,7 +45,7 @@ var Flags = [...]Flag{
 	{Name: "seconds", Value: "N", Usage: "end after that many seconds"},
 	{Name: "sheet", Usage: "a running score sheet to lay beside the official book"},
 	{Name: "size", Value: "WxH", Usage: "pixels, from 320x180 to 7680x4320"},
-	{Name: "theme", Value: "NAME|DIR", Usage: "how it looks; list them with: rafter theme list"},
+	{Name: "theme", Value: "NAME|DIR|ZIP", Usage: "how it looks; list them with: rafter theme list"},
 	{Name: "to", Value: "TIME", Usage: "the instant before which it ends"},
 }
 
@@ -51,6 +53,19 @@ var Flags = [...]Flag{
 func FlagNamed(name string) Flag {
 	i := slices.IndexFunc(Flags[:], func(f Flag) bool { return f.Name == name })
 	return Flags[i] // a name that is not in the table is a mistake of ours, found by the first test
+}
+
+// NearFlag returns the flag that a wrong one was meant for: one that begins it, is begun by it, or is spelt nearly so;
+// empty where none is near.
+func NearFlag(wrong string, names []string) string {
+	wrong, _, _ = strings.Cut(wrong, "=")
+	for _, n := range names {
+		if wrong != "" && (strings.HasPrefix(n, wrong) || strings.HasPrefix(wrong, n)) {
+			return n
+		}
+	}
+	near, _ := toml.Nearest(wrong, names)
+	return near
 }
 
 // Theme is the theme in use unless told.
@@ -82,6 +97,17 @@ func ParseColour(s string) (paint.Colour, error) {
 		return paint.Colour{}, fmt.Errorf("%q is not a colour like #1a2b3c", s)
 	}
 	return paint.Colour{R: uint8(n >> 16), G: uint8(n >> 8), B: uint8(n), A: 255}, nil
+}
+
+// The values of --motion.
+const Full, Reduced = "full", "reduced"
+
+// ParseMotion tells whether motion is to be reduced.
+func ParseMotion(s string) (reduced bool, err error) {
+	if s != Full && s != Reduced {
+		return false, fmt.Errorf("%q is neither %s nor %s", s, Full, Reduced)
+	}
+	return s == Reduced, nil
 }
 
 // ParseSeconds reads whole seconds, from 1 to a day.

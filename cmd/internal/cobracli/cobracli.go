@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"rafter/cmd/internal/cli"
+	"rafter/overlay/toml"
 )
 
 // Streams are the program's three.
@@ -46,14 +47,17 @@ func Run(root *cobra.Command, args []string, s Streams) int {
 // and a word that is none of them is wrong usage.
 func Group(c *cobra.Command, run func(*cobra.Command) error, commands ...*cobra.Command) *cobra.Command {
 	c.AddCommand(commands...)
-	c.SuggestionsMinimumDistance = 2
 	c.Args = cobra.ArbitraryArgs
 	c.RunE = func(c *cobra.Command, args []string) error {
 		switch {
 		case len(args) > 0:
 			hint := "see: " + c.CommandPath() + " --help"
-			if near := c.SuggestionsFor(args[0]); len(near) > 0 {
-				hint = fmt.Sprintf("did you mean: %s %s", c.CommandPath(), near[0])
+			var names []string
+			for _, sub := range c.Commands() {
+				names = append(names, sub.Name())
+			}
+			if near, ok := toml.Nearest(args[0], names); ok {
+				hint = fmt.Sprintf("did you mean: %s %s", c.CommandPath(), near)
 			}
 			return cli.Wrong(hint, "%s has no command %q", c.CommandPath(), args[0])
 		case run != nil:

@@ -3,7 +3,6 @@ package cobracli
 import (
 	"fmt"
 	"image"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -58,6 +57,16 @@ func Background(c *cobra.Command) *paint.Colour {
 	return &colour
 }
 
+// Motion adds --motion; true is reduced.
+func Motion(c *cobra.Command) *bool {
+	reduced := false
+	Checked(c, "motion", cli.Full, func(s string) (err error) {
+		reduced, err = cli.ParseMotion(s)
+		return err
+	})
+	return &reduced
+}
+
 // value is a flag's value; its type is what help shows.
 type value struct {
 	s     *string
@@ -87,8 +96,8 @@ func flagError(c *cobra.Command, err error) error {
 	if name, ok := strings.CutPrefix(text, "unknown flag: --"); ok {
 		var names []string
 		c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
-		if i := slices.IndexFunc(names, func(n string) bool { return strings.HasPrefix(n, name) || strings.HasPrefix(name, n) }); i >= 0 {
-			hint = "did you mean --" + names[i] + "? " + hint
+		if near := cli.NearFlag(name, names); near != "" {
+			hint = "did you mean --" + near + "? " + hint
 		}
 		return cli.Wrong(hint, "%s has no flag --%s", c.CommandPath(), name)
 	}

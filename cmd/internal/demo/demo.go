@@ -4,7 +4,7 @@ package demo
 
 import _ "embed"
 
-// Game is the script: three and a half minutes through every state of a game, overtime and its end included.
+// Game is the script: three to four minutes through every state of a game, overtime and its end included.
 // Teams and players are invented.
 //
 //go:embed demo.game

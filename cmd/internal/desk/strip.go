@@ -150,7 +150,7 @@ func (d *Desk) layerHints() []Hint {
 			if a.hold {
 				key += " (hold)"
 			}
-			hints = append(hints, Hint{key, a.does})
+			hints = append(hints, Hint{key, strings.TrimPrefix(a.does, onAir)})
 		}
 	}
 	return hints

@@ -136,6 +136,9 @@ var teamActs = [...]act{
 	{name: "default", does: "this team loses by default", layer: homeFix, key: "KeyQ", hold: true, words: plain("default TEAM")},
 }
 
+// onAir begins what an act does that shows a graphic; there is little room for it in the strip.
+const onAir = "on air: "
+
 // gameActs belong to neither team.
 var gameActs = [...]act{
 	{name: "clock", does: "start or stop the clock, always", key: SpaceKey, words: toggle},
@@ -155,14 +158,23 @@ var gameActs = [...]act{
 	{name: "full_screen", does: "full screen", key: "F11", do: FullScreen},
 
 	{name: "redo", does: "do again what was taken back", layer: more, key: "Backspace", words: plain("redo")},
-	{name: "show_next", does: "next graphic on air", layer: more, key: "KeyQ", words: show},
-	{name: "hide_strip", does: "hide or show this strip", layer: more, key: "KeyW", do: HideStrip},
-	{name: "more_full_screen", does: "full screen", layer: more, key: "KeyE", do: FullScreen},
-	{name: "more_keys", does: "show these keys", layer: more, key: "KeyR", do: ShowKeys},
 	{name: "timeout_official", does: "officials' timeout", layer: more, key: "KeyA", words: plain("timeout official")},
 	{name: "timeout_media", does: "media timeout", layer: more, key: "KeyS", words: plain("timeout media")},
 	{name: "timeout_both", does: "both teams' timeout", layer: more, key: "KeyD", words: plain("timeout both home full away full")},
 	{name: "message", does: "message of that number, or off", layer: more, key: "KeyF", words: message},
+	{name: "show_next", does: "next graphic on air", layer: more, key: "KeyQ", words: show},
+	{name: "show_bug", does: onAir + "the bug", layer: more, key: "KeyB", words: plain("show bug")},
+	{name: "show_wall", does: onAir + "the wall", layer: more, key: "KeyV", words: plain("show wall")},
+	{name: "show_interval", does: onAir + "the interval", layer: more, key: "KeyI", words: plain("show interval")},
+	{name: "show_timeout", does: onAir + "the timeout", layer: more, key: "KeyT", words: plain("show timeout")},
+	{name: "show_lineup", does: onAir + "the line-ups", layer: more, key: "KeyL", words: plain("show lineup")},
+	{name: "show_periods", does: onAir + "points by period", layer: more, key: "KeyH", words: plain("show periods")},
+	{name: "show_final", does: onAir + "the final score", layer: more, key: "KeyG", words: plain("show final")},
+	{name: "show_lower", does: onAir + "lower third or message", layer: more, key: "KeyM", words: plain("show lower")},
+	{name: "show_blank", does: onAir + "nothing", layer: more, key: "KeyN", words: plain("show blank")},
+	{name: "hide_strip", does: "hide or show this strip", layer: more, key: "KeyW", do: HideStrip},
+	{name: "more_full_screen", does: "full screen", layer: more, key: "KeyE", do: FullScreen},
+	{name: "more_keys", does: "show these keys", layer: more, key: "KeyR", do: ShowKeys},
 	{name: "void", does: "void the event of that number", layer: more, key: "KeyZ", typed: "17", words: number("void %s", "the event's number")},
 	{name: "arrow_off", does: "possession arrow off", layer: more, key: "KeyX", words: plain("arrow off")},
 	{name: "shot_stop", does: "shot clock stop", layer: more, key: "BracketLeft", words: plain("shot stop")},

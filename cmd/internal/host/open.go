@@ -222,11 +222,19 @@ func (h *Host) resumeBeside(path string, log *journal.Log, why error) (Notice, b
 		}
 		notice, finished := h.takeUp(log, game, writer)
 		notice.Code = Damage
-		notice.Text = fmt.Sprintf("%s is damaged (%v) and is left as it is; what stands before that (%s) goes on in %s. ",
-			path, why, counted(log.Events, "event", "events"), beside) + notice.Text
+		notice.Text = fmt.Sprintf("%s %s (%v) and is left as it is; what stands before that (%s) goes on in %s. ",
+			path, wrongWith(why), why, counted(log.Events, "event", "events"), beside) + notice.Text
 		return notice, finished, nil
 	}
-	return Notice{}, false, fmt.Errorf("%s is damaged (%w), and %d names after it are taken: move old logs out of the folder", path, why, maxBeside-2)
+	return Notice{}, false, fmt.Errorf("%s %s (%w), and %d names after it are taken: move old logs out of the folder", path, wrongWith(why), why, maxBeside-2)
+}
+
+// wrongWith says of a log whether it is damaged, or holds what perhaps a newer version wrote.
+func wrongWith(why error) string {
+	if errors.Is(why, journal.Unknown) {
+		return "holds a line that this version does not know, perhaps of a newer one"
+	}
+	return "is damaged"
 }
 
 // maxBeside bounds the search for a free name beside a damaged log.

@@ -12,7 +12,8 @@ import (
 
 // Disk is what the log needs of a file system; tests give one that fails.
 type Disk interface {
-	// Open is os.OpenFile.
+	// Open is os.OpenFile. A file opened to append to is held until it is closed: ErrLocked where another holds it,
+	// whatever name either opened it by.
 	Open(name string, flag int) (File, error)
 	Rename(from, to string) error
 	Remove(name string) error
@@ -58,6 +59,11 @@ func (osDisk) Open(name string, flag int) (File, error) {
 	f, err := os.OpenFile(name, flag, 0o600) // the names of minors may be in it
 	if err != nil {
 		return nil, err
+	}
+	if flag&os.O_APPEND != 0 {
+		if err := hold(f); err != nil {
+			return nil, errors.Join(err, f.Close())
+		}
 	}
 	return osFile{f}, nil
 }

@@ -43,6 +43,10 @@ func Open(disk Disk, path string) (*Writer, *journal.Log, error) {
 	if w.err == nil {
 		w.err = w.attach(log)
 	}
+	if errors.Is(w.err, ErrLocked) { // under another name
+		w.release()
+		return nil, nil, &LockedError{path}
+	}
 	w.publish()
 	return w, log, nil
 }

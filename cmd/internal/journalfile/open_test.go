@@ -251,6 +251,38 @@ func TestALogHasOneLockWhateverItIsCalledBy(t *testing.T) {
 	}
 }
 
+// TestASecondNameOfALogIsLockedToo: a hard link is another name with a lock file of its own.
+func TestASecondNameOfALogIsLockedToo(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "a.log")
+	if err := os.WriteFile(path, written(t, 1), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	second := filepath.Join(filepath.Dir(path), "second.log")
+	if err := os.Link(path, second); err != nil || runtime.GOOS == "windows" {
+		t.Skipf("no hard links to lock here: %v", err)
+	}
+	w, _, err := Open(OS(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var locked *LockedError
+	if _, _, err := Open(OS(), second); !errors.As(err, &locked) || locked.Path != second {
+		t.Errorf("opened by its second name too: %v", err)
+	}
+	if log, err := Read(OS(), second); err != nil || log.Events != 1 {
+		t.Errorf("it may still be read: %v", err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if w, _, err = Open(OS(), second); err != nil {
+		t.Fatalf("once it is let go: %v", err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
+
 func TestTwoProgramsCannotWriteOneLog(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "a.log")
 	if err := os.WriteFile(path, written(t, 1), 0o600); err != nil {

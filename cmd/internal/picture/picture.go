@@ -15,13 +15,8 @@ import (
 	"rafter/overlay/frame"
 	"rafter/overlay/graphic"
 	"rafter/overlay/paint"
+	"rafter/overlay/text"
 )
-
-// OnAir is the graphic's name that follows the game: what the operator has put on air, First until then.
-const OnAir = "on-air"
-
-// First is the graphic that is on air in a new game.
-const First = "bug"
 
 // Options say what is drawn.
 type Options struct {
@@ -29,93 +24,94 @@ type Options struct {
 	Size    image.Point
 	// Background lies under the graphic over the whole frame; the zero value leaves it transparent.
 	Background paint.Colour
+	// Reduced has nothing move.
+	Reduced bool
 }
 
-// Picture is one graphic at one size, drawn again and again; only what changes is done anew. It is not safe for
+// Picture is one graphic at a time at one size, drawn again and again; only what changes is done anew. It is not safe for
 // concurrent use.
 type Picture struct {
-	looks   *Looks
-	options Options
-	made    map[string]*overlay.Renderer // by graphic, at the present size
-	shown   *overlay.Renderer            // that of the last frame
-	name    string                       // its graphic
-	content content.Content
+	looks    *Looks
+	fonts    *text.Fonts // of the looks, this picture's own
+	options  Options
+	renderer *overlay.Renderer
+	names    []string                   // of what may be on air
+	leaves   map[string]content.Instant // by graphic: how long it takes to go off air
+	content  content.Content
 }
 
-// New makes a picture. An unknown graphic, a size out of range or a font that is not there is an error.
+// New makes a picture. An unknown graphic, one that the theme does not draw, a size out of range or a font that is not
+// there is an error.
 func (l *Looks) New(o Options) (*Picture, error) {
-	p := &Picture{looks: l, options: o, made: map[string]*overlay.Renderer{}}
-	first := o.Graphic
-	if first == OnAir {
-		first = First
-	}
-	if _, err := p.renderer(first); err != nil {
+	p := &Picture{}
+	if err := p.make(l, o); err != nil {
 		return nil, err
 	}
-	p.name = first
 	return p, nil
 }
 
-func (p *Picture) renderer(name string) (*overlay.Renderer, error) {
-	if r := p.made[name]; r != nil {
-		return r, nil
+// make goes over to other looks and options, or says why not and leaves all as it is.
+func (p *Picture) make(l *Looks, o Options) error {
+	first := o.Graphic
+	if first == OnAir {
+		first = blank
+	}
+	fonts := p.fonts
+	if l != p.looks {
+		fonts = l.fonts.Clone()
 	}
 	r, err := overlay.New(overlay.Options{
-		Theme: p.looks.theme, Fonts: p.looks.fonts.Clone(), Graphic: name, Size: p.options.Size, Background: p.options.Background,
+		Theme: l.theme, Fonts: fonts, Graphic: first, Size: o.Size, Background: o.Background, Reduced: o.Reduced,
 	})
-	if err == nil {
-		p.made[name] = r
+	if err != nil {
+		return err
 	}
-	return r, err
+	p.looks, p.fonts, p.options, p.renderer = l, fonts, o, r
+	p.names, p.leaves = graphic.Names(true), map[string]content.Instant{}
+	return nil
 }
 
 // Show draws the game as v has it, and returns the frame with what changed since the last. The frame is the
-// picture's own and stays valid until the next call.
+// picture's own and stays valid until the next call. Its pixels depend on the view alone.
 func (p *Picture) Show(v *engine.View) (*frame.Frame, frame.Damage) {
-	if p.options.Graphic == OnAir && v.Show != "" && v.Show != p.name {
-		p.change(v.Show)
-	}
 	p.content.From(v)
-	return p.Draw(&p.content)
+	if p.options.Graphic == OnAir {
+		var name string
+		name, p.content.Air = p.onAir(v)
+		p.change(name)
+	}
+	return p.renderer.Render(&p.content, content.Instant(v.At))
 }
 
-// change goes over to another graphic; one that is not there or not for the air leaves the one that is.
+// change goes over to another graphic; one that the theme does not draw is nothing.
 func (p *Picture) change(name string) {
-	if g, ok := graphic.ByName(name); !ok || !g.OnAir {
-		return
-	}
-	if _, err := p.renderer(name); err == nil {
-		p.name = name
+	if err := p.renderer.Show(name); err != nil {
+		_ = p.renderer.Show(blank) // which every theme has
 	}
 }
 
 // Draw is Show of contents that are made already, such as the operator's strip.
 func (p *Picture) Draw(c *content.Content) (*frame.Frame, frame.Damage) {
-	r := p.made[p.name]
-	f, damage := r.Render(c)
-	if r != p.shown {
-		damage.Add(f.Bounds()) // what was shown before is another frame
-		p.shown = r
-	}
-	return f, damage
+	return p.renderer.Render(c, 0)
 }
 
 // Resize goes over to another size; where it is out of range the error says so and nothing has changed.
 func (p *Picture) Resize(size image.Point) error {
-	if size == p.options.Size {
+	o := p.options
+	if o.Size = size; o == p.options {
 		return nil
 	}
-	before, made := p.options, p.made
-	p.options.Size, p.made = size, map[string]*overlay.Renderer{}
-	if _, err := p.renderer(p.name); err != nil {
-		p.options, p.made = before, made
-		return err
-	}
-	return nil
+	return p.make(p.looks, o)
 }
+
+// Use goes over to other looks; where they do not draw what is shown the error says so and nothing has changed.
+func (p *Picture) Use(l *Looks) error { return p.make(l, p.options) }
+
+// Missing returns the characters that no font had, in the order in which they were met.
+func (p *Picture) Missing() []rune { return p.fonts.Missing() }
 
 // Size returns the frame's size in pixels.
 func (p *Picture) Size() image.Point { return p.options.Size }
 
 // Box returns all that the graphic now shown can ever touch; outside it there is only the background.
-func (p *Picture) Box() image.Rectangle { return p.made[p.name].Box() }
+func (p *Picture) Box() image.Rectangle { return p.renderer.Box() }

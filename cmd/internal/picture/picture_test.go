@@ -48,8 +48,8 @@ func TestThePictureOnAirFollowsTheGame(t *testing.T) {
 		show, want string
 		whole      bool // all of it is new
 	}{
-		{"", "bug", true}, {"", "bug", false}, {"wall", "wall", true}, {"no such graphic", "wall", false},
-		{"strip", "wall", false}, {"bug", "bug", true},
+		{"", "bug", true}, {"", "bug", false}, {"wall", "wall", true}, {"wall", "wall", false},
+		{"no such graphic", "bug", true}, {"wall", "wall", true}, {"strip", "bug", true},
 	} {
 		f, damage := p.Show(view(step.show))
 		outputtest.Same(t, f, frames[step.want])
@@ -104,7 +104,7 @@ func TestThemesAreFoundByNameOrFolder(t *testing.T) {
 	}
 	for _, tt := range []struct{ name, says string }{
 		{"maple", ""},
-		{"mapel", `there is no "mapel": use maple`},
+		{"mapel", `there is no theme "mapel": use `},
 		{filepath.Join(dir, "none"), "no such file"},
 		{filepath.Join(bad, "theme.toml"), "is a file; name the folder"},
 		{dir, "no theme.toml here"},

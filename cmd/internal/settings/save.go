@@ -92,6 +92,7 @@ func Format(s Settings) string {
 	line("graphic = %s", quoted(s.Output.Graphic))
 	line("size = %s", quoted(s.Output.Size))
 	line("background = %s", quoted(s.Output.Background))
+	line("motion = %s # full, or reduced: nothing moves", quoted(s.Output.Motion))
 	line("")
 	line("# Hearing: a horn through loudspeakers is loud. NIOSH allows 85 dB(A) for 8 hours, and half the time for")
 	line("# each 3 dB more. Keep people away from the loudspeaker and test it short and low. Volume is per cent.")

@@ -42,7 +42,7 @@ type Team struct {
 type Player struct{ Number, Name string }
 
 // Output is what the window shows unless the command line says otherwise. Empty: the program's own default.
-type Output struct{ Theme, Graphic, Size, Background string }
+type Output struct{ Theme, Graphic, Size, Background, Motion string }
 
 // Horn is the horn from this computer's loudspeakers.
 type Horn struct {
@@ -116,7 +116,7 @@ func Parse(name string, data []byte, check Check) (Settings, error) {
 	s.Away = readTeam(t.Table("away"), s.Away, set)
 	out := t.Table("output")
 	shown := func(key string) string { return toml.As(out, key, "", checked(check.output(key))) }
-	s.Output = Output{Theme: shown("theme"), Graphic: shown("graphic"), Size: shown("size"), Background: shown("background")}
+	s.Output = Output{Theme: shown("theme"), Graphic: shown("graphic"), Size: shown("size"), Background: shown("background"), Motion: shown("motion")}
 	horn := t.Table("horn")
 	s.Horn = Horn{On: horn.Bool("on", false), Volume: horn.Int("volume", 0, 100, s.Horn.Volume)}
 	s.Messages = readMessages(t)

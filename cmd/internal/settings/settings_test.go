@@ -27,7 +27,7 @@ func whole() settings.Settings {
 		Home: settings.Team{Name: `Larkmoor "Herons"`, Short: "LAR", Colour: "#1a6b4f", Roster: []settings.Player{
 			{Number: "0", Name: "Ines Falk"}, {Number: "00", Name: ""}, {Number: "12", Name: `Bo \ Rand`}}},
 		Away:     settings.Team{Name: "Quillgate Füchse", Colour: "#d98200"},
-		Output:   settings.Output{Theme: "maple", Graphic: "bug", Size: "1920x1080", Background: "#00b140"},
+		Output:   settings.Output{Theme: "maple", Graphic: "bug", Size: "1920x1080", Background: "#00b140", Motion: "reduced"},
 		Horn:     settings.Horn{On: true, Volume: 10},
 		Messages: []string{"Raffle at half-time", "Mind the cables"},
 		Keys:     map[string]string{"home_foul": "KeyY", "away_foul": "KeyT"},

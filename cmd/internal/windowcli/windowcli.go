@@ -35,6 +35,7 @@ type Options struct {
 	Size           image.Point // of the picture, device pixels
 	Background     Background
 	KeyColour      paint.Colour
+	Motion         string // one of cli.Full and cli.Reduced
 	Strip          Strip
 	FullScreen     bool
 	Horn           bool
@@ -75,10 +76,11 @@ var rows = [...]row{
 	{Flag: shared("script", ", played in its own time; nothing is kept"), set: text(func(o *Options) *string { return &o.Script })},
 	{Flag: shared("log", ", to begin or to go on with"), set: text(func(o *Options) *string { return &o.Log })},
 	{Flag: shared("theme", ""), set: text(func(o *Options) *string { return &o.Theme })},
-	{Flag: shared("graphic", ": bug, wall, or on-air, which follows the operator"), set: text(func(o *Options) *string { return &o.Graphic })},
+	{Flag: shared("graphic", ": bug, wall, another, or on-air, which follows the operator"), set: text(func(o *Options) *string { return &o.Graphic })},
 	{Flag: shared("size", " of the picture (1280x720 unless told)"), set: size},
 	{Flag: cli.Flag{Name: "background", Value: "WHAT", Usage: "transparent, key-colour, opaque (black, unless told) or fill-and-key (side by side)"}, set: background},
 	{Flag: cli.Flag{Name: "key-colour", Value: "#rrggbb", Usage: "the key colour (#00ff00 unless told)"}, set: colour},
+	{Flag: shared("motion", ""), set: motion},
 	{Flag: cli.Flag{Name: "strip", Value: "WHERE", Usage: "the operator's strip: below the picture (unless told), terminal (as text here) or off"}, set: choice(func(o *Options) *Strip { return &o.Strip }, Below, Terminal, Off)},
 	{Flag: cli.Flag{Name: "full-screen", Usage: "begin in full screen"}, set: yes(func(o *Options) *bool { return &o.FullScreen })},
 	{Flag: cli.Flag{Name: "horn", Usage: "sound the horn on this computer; it is loud: turn the volume down first"}, set: yes(func(o *Options) *bool { return &o.Horn })},
@@ -143,6 +145,12 @@ func colour(o *Options, s string) (err error) {
 	return err
 }
 
+func motion(o *Options, s string) error {
+	_, err := cli.ParseMotion(s)
+	o.Motion = s
+	return err
+}
+
 func seconds(o *Options, s string) (err error) {
 	o.Length, err = cli.ParseSeconds(s)
 	return err
@@ -179,7 +187,7 @@ func parse(args []string) (o Options, err error) {
 	case errors.Is(err, flag.ErrHelp):
 		return Options{Help: true, Check: o.Check}, nil
 	case err != nil:
-		return o, errors.New(spell(err.Error()))
+		return o, errors.New(spell(err.Error(), set))
 	case set.NArg() > 0:
 		return o, fmt.Errorf("%q is one word too many", set.Arg(0))
 	}
@@ -187,8 +195,13 @@ func parse(args []string) (o Options, err error) {
 }
 
 // spell puts the flag package's messages into ours.
-func spell(s string) string {
+func spell(s string, known *flag.FlagSet) string {
 	if name, ok := strings.CutPrefix(s, "flag provided but not defined: -"); ok {
+		var names []string
+		known.VisitAll(func(f *flag.Flag) { names = append(names, f.Name) })
+		if near := cli.NearFlag(name, names); near != "" {
+			return "there is no flag --" + name + ": did you mean --" + near + "?"
+		}
 		return "there is no flag --" + name
 	}
 	if name, ok := strings.CutPrefix(s, "flag needs an argument: -"); ok {
@@ -227,7 +240,7 @@ func (o *Options) fit(seen map[string]bool) error {
 }
 
 // Kept is what the settings say of the window; empty where they say nothing.
-type Kept struct{ Theme, Graphic, Size, Background string }
+type Kept struct{ Theme, Graphic, Size, Background, Motion string }
 
 // Or fills what was not asked for from the settings, then from the program.
 func (o Options) Or(k Kept) (Options, error) {
@@ -240,6 +253,11 @@ func (o Options) Or(k Kept) (Options, error) {
 	}
 	if o.Background == "" {
 		if err := background(&o, cmp.Or(k.Background, string(Opaque))); err != nil {
+			return o, err
+		}
+	}
+	if o.Motion == "" {
+		if err := motion(&o, cmp.Or(k.Motion, cli.Full)); err != nil {
 			return o, err
 		}
 	}

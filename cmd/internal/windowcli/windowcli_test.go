@@ -21,6 +21,7 @@ func TestWhatIsAskedIsRead(t *testing.T) {
 		{"--key-colour #0000ff", Options{Background: KeyColour, KeyColour: paint.Colour{B: 255, A: 255}}},
 		{"-script=x.game --trace t", Options{Script: "x.game", Trace: "t"}},
 		{"--horn=false", Options{}},
+		{"--motion reduced", Options{Motion: "reduced"}},
 		{"check --json --hold", Options{Check: true, JSON: true, Hold: true}},
 		{"--help", Options{Help: true}},
 		{"check -h", Options{Help: true, Check: true}},
@@ -35,11 +36,12 @@ func TestWhatIsAskedIsRead(t *testing.T) {
 
 func TestWrongUsageSaysWhatAndWhy(t *testing.T) {
 	for _, tt := range []struct{ args, says string }{
-		{"--demos", "there is no flag --demos"},
+		{"--demos", "there is no flag --demos: did you mean --demo?"}, {"--bakground opaque", "there is no flag --bakground: did you mean --background?"}, {"--xyzzy", "there is no flag --xyzzy"},
 		{"--size 10x10", "--size: 10x10 is not from 320x180 to 7680x4320"},
 		{"--size big", `--size: "big" is not a size like 1920x1080`},
 		{"--size", "--size needs a value"},
 		{"--background green", `--background: "green" is none of transparent, key-colour, opaque, fill-and-key`},
+		{"--motion none", `--motion: "none" is neither full nor reduced`},
 		{"--key-colour green", `--key-colour: "green" is not a colour like #1a2b3c`},
 		{"--key-colour #00ff00 --background opaque", "--key-colour does not go with --background opaque: use --background key-colour"},
 		{"--demo --log x", "--demo and --log name different games: use one of them"},
@@ -64,10 +66,11 @@ func TestWhatIsNotAskedComesFromTheSettingsThenFromTheProgram(t *testing.T) {
 		kept Kept
 		want Options
 	}{
-		{"", Kept{}, Options{Theme: "maple", Graphic: "on-air", Size: image.Pt(1280, 720), Background: Opaque, KeyColour: green}},
-		{"", Kept{"mine", "wall", "1920x1080", "key-colour"}, Options{Theme: "mine", Graphic: "wall", Size: image.Pt(1920, 1080), Background: KeyColour, KeyColour: green}},
-		{"--theme x --graphic bug --size 640x360 --background transparent", Kept{"mine", "wall", "1920x1080", "opaque"},
-			Options{Theme: "x", Graphic: "bug", Size: image.Pt(640, 360), Background: Transparent, KeyColour: green}},
+		{"", Kept{}, Options{Theme: "maple", Graphic: "on-air", Size: image.Pt(1280, 720), Background: Opaque, KeyColour: green, Motion: "full"}},
+		{"", Kept{"mine", "wall", "1920x1080", "key-colour", "reduced"},
+			Options{Theme: "mine", Graphic: "wall", Size: image.Pt(1920, 1080), Background: KeyColour, KeyColour: green, Motion: "reduced"}},
+		{"--theme x --graphic bug --size 640x360 --background transparent --motion full", Kept{"mine", "wall", "1920x1080", "opaque", "reduced"},
+			Options{Theme: "x", Graphic: "bug", Size: image.Pt(640, 360), Background: Transparent, KeyColour: green, Motion: "full"}},
 	} {
 		asked, err := Parse(strings.Fields(tt.args))
 		if err != nil {
@@ -77,7 +80,7 @@ func TestWhatIsNotAskedComesFromTheSettingsThenFromTheProgram(t *testing.T) {
 			t.Errorf("%q over %+v: got %+v, %v", tt.args, tt.kept, got, err)
 		}
 	}
-	for _, k := range []Kept{{Size: "1x1"}, {Background: "blue"}} {
+	for _, k := range []Kept{{Size: "1x1"}, {Background: "blue"}, {Motion: "slow"}} {
 		if _, err := (Options{}).Or(k); err == nil {
 			t.Errorf("settings %+v were taken", k)
 		}

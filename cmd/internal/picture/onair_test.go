@@ -1,0 +1,172 @@
+package picture
+
+import (
+	"bytes"
+	"math/rand/v2"
+	"sync"
+	"testing"
+	"time"
+
+	"rafter/engine"
+	"rafter/engine/enginetest"
+	"rafter/engine/script"
+	"rafter/overlay/content"
+)
+
+const (
+	second = content.Instant(time.Second)
+	ms     = content.Instant(time.Millisecond)
+	goes   = 200*ms - 16_666_667 // the theme for tests has 200 ms, and motions are a frame ahead
+)
+
+var movingLooks = sync.OnceValues(func() (*Looks, error) { return Load("testdata/moving") })
+
+// moving returns a picture of what is on air in the theme for tests.
+func moving(t *testing.T, o Options) *Picture {
+	t.Helper()
+	looks, err := movingLooks()
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := looks.New(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// keyed plays script lines.
+func keyed(t *testing.T, lines string) *engine.Game {
+	t.Helper()
+	s, err := script.Parse(bytes.NewReader([]byte(lines)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	run, err := s.Begin(script.Published, "")
+	if err == nil {
+		err = run.Until(s.Last(), script.Watch{})
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return run.Game()
+}
+
+func TestWhatIsOnAir(t *testing.T) {
+	opening := func(at content.Instant) content.Air { return content.Air{Opened: at, Opening: true} }
+	closing := func(at content.Instant) content.Air { return content.Air{Closed: at, Closing: true} }
+	still := content.Air{}
+	for _, c := range []struct {
+		name, lines string
+		at          content.Instant
+		want        string
+		air         content.Air
+	}{
+		{"a_new_game", "", 0, "bug", still},
+		{"shown_from_the_start", "0 show wall", 0, "wall", still},
+		{"the_old_one_goes_first", "10 show lower", 10*second + goes - 1, "bug", closing(10 * second)},
+		{"then_the_new_one_comes", "10 show lower", 10*second + goes, "lower", opening(10*second + goes)},
+		{"and_is_there", "10 show lower", 12 * second, "lower", still},
+		{"or_for_long", "10 show lower", 99 * second, "lower", still},
+		{"another_is_shown_before_the_old_one_is_gone", "10 show lower\n10.1 show wall", 10*second + goes - 1, "bug", closing(10 * second)},
+		{"and_comes_in_its_place", "10 show lower\n10.1 show wall", 10*second + 250*ms, "wall", opening(10*second + goes)},
+		{"the_same_is_shown_again_before_it_is_gone", "10 show lower\n10.1 show bug", 10*second + 150*ms, "bug", closing(10 * second)},
+		{"and_comes_again", "10 show lower\n10.1 show bug", 10*second + 250*ms, "bug", opening(10*second + goes)},
+		{"another_is_shown_while_the_new_one_comes", "10 show lower\n10.3 show wall", 10*second + 350*ms, "lower",
+			content.Air{Opened: 10*second + goes, Opening: true, Closed: 10*second + 300*ms, Closing: true}},
+		{"and_comes_when_that_is_gone", "10 show lower\n10.3 show wall", 10*second + 600*ms, "wall", opening(10*second + 300*ms + goes)},
+		{"shown_twice_is_shown_once", "10 show lower\n10.1 show lower", 10*second + 250*ms, "lower", opening(10*second + goes)},
+		{"taken_back", "10 show lower\n10.1 undo", 10*second + 150*ms, "bug", still},
+		{"other_keys_change_nothing", "10 show lower\n10.1 score home 2\n10.15 score home 2", 10*second + 250*ms, "lower", opening(10*second + goes)},
+		{"nothing", "10 show blank", 10*second + goes, "blank", opening(10*second + goes)},
+		{"nothing_goes_at_once", "1 show blank\n10 show bug", 10 * second, "bug", opening(10 * second)},
+		{"what_there_is_not_is_the_first", "10 show nosuch", 20 * second, "bug", still},
+		{"nor_what_the_desk_alone_sees", "10 show strip", 20 * second, "bug", still},
+
+		{"a_timeout_opens_its_own", "1 clock start\n10 timeout home full", 10*second + goes, "timeout", opening(10*second + goes)},
+		{"and_it_goes_with_the_timeout", "1 clock start\n10 timeout home full\n20 timeout end", 20 * second, "timeout", closing(20 * second)},
+		{"and_what_was_shown_comes_back", "1 clock start\n2 show wall\n10 timeout home full\n20 timeout end", 40 * second, "wall", still},
+		{"the_operator_shows_another", "1 clock start\n10 timeout home full\n15 show bug", 16 * second, "bug", opening(15*second + goes)},
+		{"or_had_before", "1 clock start\n9 show wall\n10 timeout home full", 20 * second, "timeout", still},
+		{"an_interval", "1 period next\n10 period next", 20 * second, "interval", still},
+		{"in_which_another_was_shown", "1 clock start\n9 period next\n10 show bug\n11 timeout official", 12 * second, "timeout", opening(11*second + goes)},
+		{"half_time", "1 period set 2\n2 period next", 20 * second, "interval", still},
+		{"the_end", "1 score home 2\n2 game over", 20 * second, "final", still},
+		{"the_end_after_which_the_bug_is_shown", "1 score home 2\n2 game over\n9 show bug", 20 * second, "bug", still},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			p := moving(t, Options{Graphic: OnAir, Size: small})
+			v := keyed(t, c.lines).View(c.at)
+			if name, air := p.onAir(&v); name != c.want || air != c.air {
+				t.Errorf("%s %+v, want %s %+v", name, air, c.want, c.air)
+			}
+		})
+	}
+}
+
+// TestThePictureIsAFunctionOfTheView draws random games in one picture, at instants that jump to and fro, and each once
+// more in a picture that has drawn nothing before.
+func TestThePictureIsAFunctionOfTheView(t *testing.T) {
+	size := small
+	for seed := range uint64(4) {
+		r := rand.New(rand.NewPCG(seed, 3))
+		g, err := engine.NewGame(engine.Setup{Rules: enginetest.NFHS()})
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := content.Instant(0)
+		for range 120 {
+			at += content.Instant(r.IntN(900)) * ms
+			c := enginetest.Random(r)
+			switch r.IntN(4) {
+			case 0:
+				c = engine.Command{Do: engine.Show, Text: []string{"bug", "wall", "lower", "blank", "lineup", "final"}[r.IntN(6)]}
+			case 1:
+				c = engine.Command{Do: []engine.Verb{engine.TimeoutOfficial, engine.TimeoutEnd, engine.PeriodNext, engine.Undo}[r.IntN(4)]}
+			}
+			_, _, _ = g.Do("one", c, at, engine.None)
+		}
+		for _, reduced := range []bool{false, true} {
+			o := Options{Graphic: OnAir, Size: size, Reduced: reduced}
+			used := moving(t, o)
+			for range 40 {
+				then := content.Instant(r.Int64N(int64(at + second)))
+				v := g.Until(then).View(then)
+				got, _ := used.Show(&v)
+				want, _ := moving(t, o).Show(&v)
+				if !bytes.Equal(got.Pix, want.Pix) {
+					t.Fatalf("seed %d, reduced %t: at %d the picture depends on what was drawn before", seed, reduced, then)
+				}
+			}
+		}
+	}
+}
+
+func TestReducedMotionIsAtOnce(t *testing.T) {
+	g := keyed(t, "1 clock start\n2 show wall\n10 show bug\n10 score home 2")
+	for _, at := range []content.Instant{10 * second, 10*second + 50*ms} {
+		v := g.View(at)
+		got, _ := moving(t, Options{Graphic: OnAir, Size: small, Reduced: true}).Show(&v)
+		later := g.View(14 * second)
+		later.Clock, later.Past, later.At = v.Clock, nil, v.At
+		want, _ := moving(t, Options{Graphic: OnAir, Size: small}).Show(&later)
+		if !bytes.Equal(got.Pix, want.Pix) {
+			t.Errorf("at %d something moves", at)
+		}
+	}
+}
+
+func TestShowingAllocatesNothing(t *testing.T) {
+	g := keyed(t, "1 clock start\n8 show wall\n10 show bug\n10.1 score home 2\n10.2 foul away")
+	p := moving(t, Options{Graphic: OnAir, Size: small})
+	views := []engine.View{g.View(10*second + 100*ms), g.View(10*second + 400*ms), g.View(11*second + 400*ms), g.View(20 * second)}
+	show := func() {
+		for i := range views {
+			p.Show(&views[i])
+		}
+	}
+	show()
+	if n := testing.AllocsPerRun(20, show); n != 0 {
+		t.Errorf("%v allocations", n)
+	}
+}

@@ -1,0 +1,285 @@
+package engine_test
+
+import (
+	"math/rand/v2"
+	"reflect"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"rafter/engine"
+	"rafter/engine/clock"
+	"rafter/engine/enginetest"
+	"rafter/engine/rules"
+	"rafter/engine/script"
+)
+
+const second = clock.Instant(time.Second)
+
+// bare is a glance without its readings, which follow the clocks.
+func bare(g engine.Glance) engine.Glance {
+	g.At, g.Clock, g.Timeout = 0, clock.Text{}, engine.Maybe[engine.TimeoutView]{}
+	return g
+}
+
+// shown is what a view says of what a glance holds.
+func shown(v *engine.View) engine.Glance {
+	g := engine.Glance{
+		Show: v.Show, Open: v.Open, Phase: v.Period.Phase, Label: v.Period.Label, Next: v.Next, Timed: v.Interval.OK, Running: v.Clock.Running,
+		Ended: v.PeriodEnded, LastMin: v.LastMinute, Shot: v.ShotClock.OK, Arrow: v.Arrow, Lower: v.Lower, Message: v.Message.Value,
+		Clock: v.Clock.Text, Timeout: v.Timeout,
+	}
+	if g.Timed {
+		g.Running, g.Clock = v.Interval.Value.Running, v.Interval.Value.Text
+	}
+	if g.Phase == engine.Over {
+		g.Winner = v.Winner.Value
+	}
+	for i, t := range []*engine.TeamView{&v.Home, &v.Away} {
+		g.Teams[i] = engine.Counts{Score: t.Score, Fouls: t.FoulsShown, Bonus: t.Bonus}
+		for _, k := range t.Timeouts.Kinds[:t.Timeouts.Count] {
+			kind, _ := rules.TimeoutNamed(k.Kind)
+			g.Teams[i].Timeouts[kind] = k.Left
+		}
+	}
+	return g
+}
+
+// TestThePastIsWhatViewsShowed lays the glances of random games beside the views of the game as it stood at their
+// instants, at each glance's own, half-way to the next and just before it.
+func TestThePastIsWhatViewsShowed(t *testing.T) {
+	turns := 0
+	rapid.Check(t, func(t *rapid.T) {
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 9))
+		g, err := engine.NewGame(engine.Setup{Rules: set(t)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		at, keyed := clock.Instant(0), map[clock.Instant]bool{0: true}
+		for range 60 {
+			at += clock.Instant(r.IntN(12_000)) * clock.Instant(time.Millisecond)
+			c := enginetest.Random(r)
+			switch r.IntN(6) { // more of what lets clocks run out
+			case 0:
+				c = engine.Command{Do: engine.ClockSet, Time: engine.Some(time.Duration(r.IntN(140)) * time.Second)}
+			case 1, 2:
+				c = engine.Command{Do: engine.ClockStart}
+			}
+			if _, changed, err := g.Do("one", c, at, engine.None); err == nil && changed {
+				keyed[at] = true
+			}
+			now := at + clock.Instant(r.IntN(90))*second
+			v := g.View(now)
+			for i, glance := range v.Past {
+				end := now
+				if i+1 < len(v.Past) {
+					end = v.Past[i+1].At - 1
+				}
+				if i > 0 && !keyed[glance.At] {
+					turns++
+				}
+				for _, at := range []clock.Instant{glance.At, (glance.At + end) / 2, end} {
+					was := g.Until(at).View(at)
+					if got, want := bare(glance), bare(shown(&was)); got != want {
+						t.Fatalf("glance %d of %d, at %d, seen from %d\n%+v\nand the view showed\n%+v\n%s", i, len(v.Past), at, now, got, want, told(g))
+					}
+				}
+			}
+			if len(v.Past) > 0 {
+				if last, want := v.Past[len(v.Past)-1], shown(&v); last.Clock != want.Clock || last.Timeout != want.Timeout {
+					t.Fatalf("at %d the last glance reads %+v, the view %+v", now, last, want)
+				}
+			}
+		}
+	})
+	if turns < 100 {
+		t.Errorf("only %d glances came about by themselves", turns) // or the tests compare keys alone
+	}
+}
+
+func TestWhatIsTakenBackLeavesNoPast(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		g, at := game(t)
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "more"), 3))
+		if g.View(at + second).PeriodEnded {
+			return // any key ends the lit frame
+		}
+		without := g.Clone()
+		if _, changed, err := g.Do("one", enginetest.Random(r), at, engine.None); err != nil || !changed {
+			return
+		}
+		if _, _, err := g.Do("one", engine.Command{Do: engine.Undo}, at+second, engine.None); err != nil {
+			t.Fatal(err)
+		}
+		got, want := g.View(at+second), without.View(at+second)
+		if !reflect.DeepEqual(got.Past, want.Past) {
+			t.Fatalf("taken back, it left\n%+v\nwithout it there was\n%+v\n%s", got.Past, want.Past, told(g))
+		}
+	})
+}
+
+func TestTheCorrectedPastIsTheShownOneWhereNothingWasCorrected(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		g, at := game(t)
+		for _, e := range g.Events() {
+			if e.Was.OK {
+				return
+			}
+		}
+		for _, at := range []clock.Instant{at, at + second, at + 40*second} {
+			if got, want := g.Corrected().View(at).Past, g.View(at).Past; !reflect.DeepEqual(got, want) {
+				t.Fatalf("corrected\n%+v\nshown\n%+v\n%s", got, want, told(g))
+			}
+		}
+	})
+}
+
+func TestThePastOf(t *testing.T) {
+	keys := func(lines ...string) *engine.Game {
+		g, err := engine.NewGame(engine.Setup{Rules: enginetest.NFHS()})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, l := range lines {
+			c, err := script.ParseCommand(l)
+			if err == nil {
+				_, _, err = g.Do("one", c, clock.Instant(i+1)*second, engine.None)
+			}
+			if err != nil {
+				t.Fatal(l, err)
+			}
+		}
+		return g
+	}
+	for _, c := range []struct {
+		name string
+		game *engine.Game
+		at   clock.Instant
+		want []clock.Instant // of the glances
+	}{
+		{"a_new_game", keys(), 0, []clock.Instant{0}},
+		{"a_key", keys("score home 2"), 2 * second, []clock.Instant{0, second}},
+		{"nearly_forgotten", keys("score home 2"), 4*second - 1, []clock.Instant{0, second}},
+		{"forgotten", keys("score home 2"), 4 * second, nil},
+		{"the_clocks_zero", keys("clock set 0:02.5", "clock start"), 5 * second, []clock.Instant{0, second, 2 * second, 4*second + second/2}},
+		{"the_last_minute", keys("clock set 1:01", "clock start"), 4 * second, []clock.Instant{0, second, 2 * second, 3*second + 1}},
+		{"not_yet_the_last_minute", keys("clock set 1:01", "clock start"), 3 * second, []clock.Instant{0, second, 2 * second}},
+		{"a_key_after_zero_ends_the_lit_frame", keys("clock set 0:00.5", "clock start", "horn"), 3 * second, []clock.Instant{0, second, 2 * second, 2*second + second/2, 3 * second}},
+		{"as_does_one_that_is_taken_back", keys("clock set 0:00.5", "clock start", "horn", "undo"), 4 * second, []clock.Instant{0, second, 2 * second, 2*second + second/2, 3 * second}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			v := c.game.View(c.at)
+			var got []clock.Instant
+			for _, g := range v.Past {
+				got = append(got, g.At)
+			}
+			if !reflect.DeepEqual(got, c.want) {
+				t.Errorf("glances at %v, want %v", got, c.want)
+			}
+		})
+	}
+}
+
+func TestOccasions(t *testing.T) {
+	type open = engine.Occasions
+	g, err := engine.NewGame(engine.Setup{Rules: enginetest.NFHS()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, c := range []struct {
+		key  string
+		want open
+	}{
+		{"show wall", open{}},
+		{"clock start", open{}},
+		{"timeout home full", open{Timeout: true}},
+		{"score home 2", open{Timeout: true}},
+		{"show wall", open{}},
+		{"timeout end", open{}},
+		{"timeout away full", open{Timeout: true}}, // another one
+		{"timeout end", open{}},
+		{"period next", open{Interval: true}},
+		{"timeout official", open{Timeout: true, Interval: true}},
+		{"show bug", open{}},
+		{"timeout end", open{}},
+		{"period next", open{}},
+		{"period next", open{Interval: true}},
+		{"game over", open{Over: true}},
+		{"show final", open{}},
+	} {
+		command, err := script.ParseCommand(c.key)
+		if err == nil {
+			_, _, err = g.Do("one", command, clock.Instant(i)*second, engine.None)
+		}
+		if got := g.View(clock.Instant(i) * second).Open; err != nil || got != c.want {
+			t.Errorf("%d, %s: %+v, want %+v (%v)", i, c.key, got, c.want, err)
+		}
+	}
+}
+
+func TestShowingAgainIsAnEventOnlyWhereSomethingElseIsOpen(t *testing.T) {
+	g, err := engine.NewGame(engine.Setup{Rules: enginetest.NFHS()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, c := range []struct {
+		key     string
+		changes bool
+	}{
+		{"show bug", true}, {"show bug", false}, {"clock start", true}, {"timeout home full", true}, {"show bug", true}, {"show bug", false},
+	} {
+		command, err := script.ParseCommand(c.key)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, changed, err := g.Do("one", command, clock.Instant(i)*second, engine.None); err != nil || changed != c.changes {
+			t.Errorf("%d, %s: changed %t, %v", i, c.key, changed, err)
+		}
+	}
+}
+
+func TestPointsByPeriod(t *testing.T) {
+	g, err := engine.NewGame(engine.Setup{Rules: enginetest.NFHS()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	v := g.View(0)
+	if p := v.ByPeriod; p.Count != 4 || p.Begun != 0 || v.Next.Label != "1st" || v.Next.FoulsClear {
+		t.Errorf("before the game: %+v, then %+v", p, v.Next)
+	}
+	for i, c := range []struct {
+		key    string
+		begun  int
+		next   string
+		clears bool
+	}{
+		{"clock start", 1, "2nd", true}, // NFHS 2025-26, r 4-8-1: team fouls count by the quarter
+		{"score home 2", 1, "2nd", true},
+		{"period next", 1, "2nd", true},
+		{"clock start", 2, "3rd", true},
+		{"score away 3", 2, "3rd", true},
+		{"score away = 4", 2, "3rd", true},
+		{"score home 2", 2, "3rd", true},
+		{"period set 4", 4, "", false},
+		{"period next", 4, "OT", false}, // the same rule: overtime goes on with the fourth quarter's
+		{"period next", 5, "2OT", false},
+	} {
+		command, err := script.ParseCommand(c.key)
+		if err == nil {
+			_, _, err = g.Do("one", command, clock.Instant(i)*second, engine.None)
+		}
+		v = g.View(clock.Instant(i) * second)
+		want := engine.NextView{Label: c.next, FoulsClear: c.clears}
+		if c.begun == 5 { // it is being played, and decides
+			want = engine.NextView{}
+		}
+		if err != nil || v.ByPeriod.Begun != c.begun || v.Next != want {
+			t.Errorf("%s: %d begun, next %+v, want %d and %+v (%v)", c.key, v.ByPeriod.Begun, v.Next, c.begun, want, err)
+		}
+	}
+	p := v.ByPeriod
+	if p.Count != 5 || p.Labels[0] != "1" || p.Labels[4] != "OT" || p.Points[0][0] != 2 || p.Points[0][1] != 2 || p.Points[1][1] != 3 {
+		t.Errorf("%+v", p)
+	}
+}

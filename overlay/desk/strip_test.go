@@ -1,0 +1,78 @@
+package desk
+
+import (
+	"image"
+	"slices"
+	"testing"
+
+	"rafter/overlay/content"
+	"rafter/overlay/paint"
+	"rafter/overlay/theme"
+)
+
+// TestTheStripSaysWhetherTheClockRuns by shape as well as by colour, and at one place whatever else there is to say.
+// Source: WCAG 2.2, SC 1.4.1 (not by colour alone).
+func TestTheStripSaysWhetherTheClockRuns(t *testing.T) {
+	f := load(t)
+	for _, size := range []image.Point{{320, 48}, {1280, 90}, {1920, 135}, {3840, 270}, {2560, 90}} {
+		state := func(running bool, reading string, d content.Desk) []paint.Op {
+			c := content.Content{Clock: content.Reading(reading), Running: running, Desk: d}
+			ops := f.draw(t, "strip", size, &c)
+			end := ops[1].Bounds().Max.X // ops[0] is the ground, ops[1] the state's plate
+			var in []paint.Op
+			for _, op := range ops[1:] {
+				if b := op.Bounds(); b.Max.X <= end {
+					in = append(in, op)
+				} else if b.Min.X < end {
+					t.Errorf("%v, running %t: %+v crosses the state's edge at %d", size, running, op, end)
+				}
+			}
+			return in
+		}
+		runs, stands := state(true, "5:41", content.Desk{}), state(false, "5:41", content.Desk{})
+		if len(polygons(runs)) != 1 || len(polygons(stands)) != 0 {
+			t.Errorf("%v: %d triangles while it runs, %d while it stands", size, len(polygons(runs)), len(polygons(stands)))
+		}
+		bars := 0
+		for _, op := range stands {
+			if op.Shape == paint.Rect && op.Stroke == 0 && op.Colour == f.theme.Colour(theme.Line) {
+				bars++
+			}
+		}
+		if bars != 2 || runs[0].Box != stands[0].Box || runs[0].Stroke != 0 || stands[0].Stroke == 0 {
+			t.Errorf("%v: %d bars, plates %+v and %+v", size, bars, runs[0], stands[0])
+		}
+		for _, running := range []bool{true, false} {
+			quiet, busy := state(running, "5:41", content.Desk{}), state(running, "5:41", someDesk())
+			if !slices.Equal(quiet, busy) {
+				t.Errorf("%v, running %t: the state changes with what else is said", size, running)
+			}
+			if a, b := state(running, "11:11", someDesk()), state(running, "20:00", someDesk()); len(a) != len(b) {
+				t.Errorf("%v, running %t: %d operations, then %d", size, running, len(a), len(b))
+			}
+		}
+	}
+}
+
+// TestWhatIsNotKeptIsNotCalledUnsaved: the ring of an event that is not on disk yet would say that something is wrong.
+func TestWhatIsNotKeptIsNotCalledUnsaved(t *testing.T) {
+	f := load(t)
+	rings := func(d content.Desk) (n int, ops []paint.Op) {
+		c := content.Content{Desk: d}
+		ops = slices.Clone(f.draw(t, "strip", image.Pt(1280, 90), &c))
+		for _, op := range ops {
+			if op.Shape == paint.Rect && op.Stroke > 0 {
+				n++
+			}
+		}
+		return n, ops
+	}
+	d := content.Desk{Last: "score home 2", LastNumber: 3}
+	waits, _ := rings(d)
+	d.Unkept = "demo, not kept"
+	n, says := rings(d)
+	d.Unkept = "script, not kept"
+	if _, other := rings(d); waits != 1 || n != 0 || slices.Equal(says, other) {
+		t.Errorf("%d rings for an event that waits, %d where none is kept; want 1 and 0, and the words", waits, n)
+	}
+}
