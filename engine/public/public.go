@@ -64,7 +64,15 @@ func (n Names) View(v *engine.View) {
 			players[i].Name = n.Of(players[i].Name)
 		}
 	}
-	if l := &v.Lower.Value; l.Number != "" {
+	n.lower(&v.Lower.Value)
+	for i := range v.Past {
+		n.lower(&v.Past[i].Lower.Value)
+	}
+}
+
+// lower takes the name out of a player's lower third; a free line stays as the operator wrote it.
+func (n Names) lower(l *engine.Lower) {
+	if l.Number != "" {
 		l.Name = n.Of(l.Name)
 	}
 }

@@ -2,6 +2,7 @@ package public
 
 import (
 	"encoding/json"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -63,6 +64,19 @@ func TestNothingPublishedHoldsAName(t *testing.T) {
 			t.Fatal(err)
 		}
 		events.Write(text)
+	}
+	// The one that went is remembered for a while: a picture may show it going.
+	gone := plain.Clone()
+	if _, _, err := gone.Do("table", engine.Command{Do: engine.LowerOff}, 4e9, engine.None); err != nil {
+		t.Fatal(err)
+	}
+	lately := gone.View(4e9)
+	if text := fmt.Sprint(lately.Past); !strings.Contains(text, "Di Quill") {
+		t.Fatalf("the past has no name to take out: %s", text)
+	}
+	Numbers.View(&lately)
+	if text := fmt.Sprintf("%+v", lately); strings.Contains(text, "Quill") || strings.Contains(text, "Tansy") {
+		t.Errorf("a name is in the view just after the lower third went: %s", text)
 	}
 	shown, there := plain.View(9e9), public.View(9e9)
 	if shown.Lower.Value.Name != "Di Quill" {
