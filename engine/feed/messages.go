@@ -93,7 +93,8 @@ type Resend struct {
 	After int64 `json:"after"`
 }
 
-// Ping asks for the host's clock; Asked is on the asker's. Pong answers with both of the host's timestamps.
+// Ping asks for the host's clock, which shows the game's instants and so begins anew with each game; Asked is on the asker's.
+// Pong answers with both of the host's timestamps.
 // Source of the names: RFC 5905 section 8, T1 to T3.
 type Ping struct {
 	Asked int64 `json:"asked_ns"`

@@ -8,7 +8,7 @@ const canvas = document.getElementById("air");
 const mark = document.getElementById("mark");
 const air = canvas.getContext("2d");
 const clears = new URLSearchParams(location.search).get("lost") === "clear"; // what to do without the host
-let socket = null, wait = 0, retry = 0, heard = performance.now(), place = null, lost = false;
+let socket = null, wait = 0, retry = 0, heard = performance.now(), begun = 0, place = null, lost = false;
 
 // Counters for whoever measures: messages taken, and the last one's sequence.
 window.rafter = { messages: 0, sequence: 0, lost: false };
@@ -19,7 +19,7 @@ function connect() {
   const s = new WebSocket(location.origin.replace(/^http/, "ws") + location.pathname + "/socket");
   s.binaryType = "arraybuffer";
   socket = s;
-  heard = performance.now();
+  begun = performance.now();
   s.onmessage = (e) => take(s, e.data).catch(() => s.close());
   s.onclose = () => { if (socket === s) leave(); };
 }
@@ -79,7 +79,7 @@ function lay() {
 
 // look says so once nothing has come for two seconds.
 function look() {
-  const silent = performance.now() - heard;
+  const now = performance.now(), silent = now - heard;
   if (document.hidden || silent < STALE) return;
   lost = window.rafter.lost = true;
   if (clears) {
@@ -87,9 +87,10 @@ function look() {
   } else {
     mark.textContent = "not current: no word from the host for " + Math.floor(silent / 1000) + " s";
     mark.hidden = false;
-    lay();
+    if (place) lay();
+    else mark.style.left = mark.style.top = "0";
   }
-  if (socket && silent < STALE + 500) leave(); // a connection that says nothing is dead
+  if (socket && now - Math.max(heard, begun) >= STALE) leave(); // a connection that says nothing is dead
 }
 
 // beside puts the mark where the graphic is not: below its box, above it, or, where the box fills the window, in its
