@@ -30,6 +30,7 @@ var steps = []step{
 		run:     func(d *dev) error { return d.goOn(false, nil, "test", "-race") },
 		without: func(d *dev) error { return d.goOn(false, []string{"CGO_ENABLED=0"}, "test") }},
 	{name: "golden frames, and what others read in them", uses: []string{decode}, typical: 40 * time.Second, run: goldenPlain},
+	{name: "pages in a browser: the frame's own pixels", uses: []string{browser}, typical: 40 * time.Second, run: browsePages},
 	{name: "golden frames as amd64 v3", typical: 40 * time.Second, run: goldenV3},
 	{name: "golden frames as arm64", uses: []string{arm}, typical: 90 * time.Second, run: goldenARM},
 	{name: "window tests under the race detector", uses: []string{window, xserver}, typical: 60 * time.Second, run: raceWindow},
@@ -46,7 +47,7 @@ func test(d *dev, args []string) error {
 	}
 	began := time.Now()
 	here := thisSystem(d)
-	here.install(window, xserver, keys, decode, arm)
+	here.install(window, xserver, keys, decode, arm, browser)
 	var results []string
 	bad := 0
 	for i, s := range steps {
@@ -170,6 +171,11 @@ func (d *dev) exact(env []string, words ...string) error {
 // goldenPlain draws every case at every size, and has the clock read and the pictures decoded by other programs: the
 // race detector's run leaves both out.
 func goldenPlain(d *dev) error { return d.run(nil, "go", "test", "./golden/...") }
+
+// browsePages runs what the race detector's run leaves out: a browser beside it starves.
+func browsePages(d *dev) error {
+	return d.run(nil, "go", "test", "-count=1", "-run", "Chromium", "./cmd/internal/serve")
+}
 
 func goldenV3(d *dev) error {
 	if runtime.GOARCH != "amd64" {

@@ -54,6 +54,15 @@ func setup(t testing.TB) engine.Setup {
 
 func open(t testing.TB, change func(*Config)) *stand {
 	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return openOn(t, l, change)
+}
+
+func openOn(t testing.TB, l net.Listener, change func(*Config)) *stand {
+	t.Helper()
 	looks, err := testLooks()
 	if err != nil {
 		t.Fatal(err)
@@ -68,10 +77,6 @@ func open(t testing.TB, change func(*Config)) *stand {
 		change(&c)
 	}
 	s, err := New(c)
-	if err != nil {
-		t.Fatal(err)
-	}
-	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -96,7 +96,7 @@ function look() {
 // beside puts the mark where the graphic is not: below its box, above it, or, where the box fills the window, in its
 // place, for a clock that is not current must not look as if it were.
 function beside(scale) {
-  const top = place.y * scale, bottom = top + canvas.height * scale, tall = mark.offsetHeight;
+  const top = place.y * scale, bottom = top + canvas.height * scale, tall = Math.ceil(mark.getBoundingClientRect().height);
   const below = bottom + tall <= innerHeight, above = top >= tall;
   canvas.hidden = !below && !above;
   mark.style.left = Math.max(0, Math.min(place.x * scale, innerWidth - mark.offsetWidth)) + "px";
