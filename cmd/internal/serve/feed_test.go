@@ -45,7 +45,7 @@ func (st *stand) schemas() map[string]*jsonschema.Schema {
 type reader struct {
 	t       testing.TB
 	conn    *websocket.Conn
-	schemas map[string]*jsonschema.Schema
+	schemas map[string]*jsonschema.Schema // nil: for speed
 }
 
 func (st *stand) read(role feed.Role) *reader {
@@ -76,13 +76,15 @@ func (r *reader) next() any {
 	if bytes.Contains(data, []byte("Quillon")) {
 		r.t.Fatalf("a player's name is in %s", data)
 	}
-	name := decode(r.t, data)["type"].(string)
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
-	if err == nil {
-		err = r.schemas[name].Validate(doc)
-	}
-	if err != nil {
-		r.t.Fatalf("%s\n%v", data, err)
+	if r.schemas != nil {
+		name := decode(r.t, data)["type"].(string)
+		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
+		if err == nil {
+			err = r.schemas[name].Validate(doc)
+		}
+		if err != nil {
+			r.t.Fatalf("%s\n%v", data, err)
+		}
 	}
 	m, err := feed.FromHost(data)
 	if err != nil {
@@ -321,6 +323,7 @@ func TestASlowReaderHoldsUpNobody(t *testing.T) {
 	r := st.read(feed.Viewer)
 	r.next()
 	r.next()
+	r.schemas, stuck.schemas = nil, nil // other tests hold messages to them
 	var most time.Duration
 	var wait sync.WaitGroup
 	const events = 2 * keepMessages
