@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"image"
+	"io"
 	"net"
 	"net/netip"
 	"os"
@@ -126,9 +127,9 @@ func runHost(ctx context.Context, c *cobra.Command, asked hosting) (err error) {
 	now := host.SystemTime()
 	config.Time = now
 	// The port first: where it is taken, no log is begun.
-	l, err := net.Listen("tcp", asked.at.String())
+	l, err := listen(asked.at)
 	if err != nil {
-		return cli.Fail("another program has it, or it is not this computer's: name another with --listen", err)
+		return err
 	}
 	defer func() { _ = l.Close() }() // the server closes it; this is for the returns before
 	h, notice, err := host.Open(config)
@@ -141,25 +142,43 @@ func runHost(ctx context.Context, c *cobra.Command, asked hosting) (err error) {
 	}
 	defer func() { err = errors.Join(err, h.Close()) }()
 	tell(c, "%s", notice.Text)
-	s, err := serve.New(serve.Config{
-		Host: h, Time: now, Looks: looks, Size: asked.size, Delay: asked.delay, Names: kept.PublicNames, Program: "rafter " + cli.Version(),
-	})
+	done, end, err := serveGame(ctx, c, c.OutOrStdout(), l, serve.Config{Host: h, Time: now, Looks: looks, Size: asked.size, Delay: asked.delay, Names: kept.PublicNames})
 	if err != nil {
 		return err
 	}
-	if err := printAddresses(c, l.Addr()); err != nil {
-		return err
+	playLines(done, c, h, lines)
+	<-done.Done()
+	return end()
+}
+
+// serveGame serves a game on a listener until the context ends, having written where. done ends when nothing is served any
+// more; end waits for that, having asked for it, and returns why.
+func serveGame(ctx context.Context, c *cobra.Command, out io.Writer, l net.Listener, config serve.Config) (done context.Context, end func() error, err error) {
+	config.Program = "rafter " + cli.Version()
+	s, err := serve.New(config)
+	if err == nil {
+		err = printAddresses(c, out, l.Addr())
 	}
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
+	if err != nil {
+		_ = l.Close() // nobody was served
+		return nil, nil, err
+	}
+	done, cancel := context.WithCancel(ctx)
 	served := make(chan error, 1)
 	go func() {
 		defer cancel()
-		served <- s.Serve(ctx, l)
+		served <- s.Serve(done, l)
 	}()
-	playLines(ctx, c, h, lines)
-	<-ctx.Done()
-	return <-served
+	return done, func() error { cancel(); return <-served }, nil
+}
+
+// listen takes a port.
+func listen(at netip.AddrPort) (net.Listener, error) {
+	l, err := net.Listen("tcp", at.String())
+	if err != nil {
+		return nil, cli.Fail("another program has it, or it is not this computer's: name another with --listen", err)
+	}
+	return l, nil
 }
 
 // game says where the game is kept, and what is played in it.
@@ -209,7 +228,7 @@ func playLines(ctx context.Context, c *cobra.Command, h *host.Host, lines []scri
 }
 
 // printAddresses lists where the host is, and says who can reach it.
-func printAddresses(c *cobra.Command, l net.Addr) error {
+func printAddresses(c *cobra.Command, out io.Writer, l net.Addr) error {
 	at, err := netip.ParseAddrPort(l.String())
 	if err != nil {
 		return err
@@ -234,7 +253,7 @@ func printAddresses(c *cobra.Command, l net.Addr) error {
 			{"scores", fmt.Sprintf("http://%s/scores", base)},
 			{"feed", fmt.Sprintf("ws://%s/feed", base)},
 		} {
-			if err := say(c, "%-6s %s\n", row.name, row.address); err != nil {
+			if _, err := fmt.Fprintf(out, "%-6s %s\n", row.name, row.address); err != nil {
 				return err
 			}
 		}
