@@ -22,11 +22,10 @@ const (
 )
 
 func (s *Server) serveFeed(w http.ResponseWriter, r *http.Request) {
-	conn, done, ok := s.upgrade(w, r)
-	if !ok {
-		return
+	conn, err := s.upgrader.Upgrade(w, r, nil)
+	if err != nil {
+		return // the upgrader has answered
 	}
-	defer done()
 	s.feeds.Add(1)
 	defer s.feeds.Add(-1)
 	f := &follower{s: s, conn: conn, asked: make(chan any, 2*askRate)}

@@ -37,6 +37,10 @@ type refusals struct{ connection, host, origin, rate, body, message, relay atomi
 // guard lets through what comes from a page or program that was meant for this host.
 func (s *Server) guard(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !s.enter() {
+			return
+		}
+		defer s.busy.Done()
 		h := w.Header()
 		h.Set("Content-Security-Policy", policy)
 		h.Set("X-Content-Type-Options", "nosniff")

@@ -144,11 +144,10 @@ func (s *Server) serveTiles(w http.ResponseWriter, r *http.Request) {
 		http.NotFound(w, r)
 		return
 	}
-	conn, done, ok := s.upgrade(w, r)
-	if !ok {
-		return
+	conn, err := s.upgrader.Upgrade(w, r, nil)
+	if err != nil {
+		return // the upgrader has answered
 	}
-	defer done()
 	out, err := s.join(name)
 	if err != nil {
 		_ = conn.Close() // a theme that does not draw what it must is refused when it is read

@@ -56,8 +56,11 @@ type Server struct {
 	feeds    atomic.Int64
 	relays   atomic.Int64
 	listener atomic.Pointer[bounded]
-	sockets  sync.WaitGroup
 	quit     context.Context
+
+	mu    sync.Mutex
+	ended bool           // nothing more is answered
+	busy  sync.WaitGroup // requests that are answered, sockets among them
 }
 
 // New makes a server of the game. The error is the engine's, of a game that cannot be published.
@@ -103,7 +106,10 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	defer stop()
 	err := web.Serve(b)
 	cancel()
-	s.sockets.Wait()
+	s.mu.Lock()
+	s.ended = true
+	s.mu.Unlock()
+	s.busy.Wait() // the library does not wait for them
 	board.Wait()
 	if errors.Is(err, http.ErrServerClosed) {
 		return nil
@@ -134,13 +140,12 @@ func plain(w http.ResponseWriter, text string) {
 	_, _ = io.WriteString(w, text) // the reader may have left
 }
 
-// upgrade turns a request into a connection that Serve waits for, until done is called; false where it could not.
-func (s *Server) upgrade(w http.ResponseWriter, r *http.Request) (conn *websocket.Conn, done func(), ok bool) {
-	s.sockets.Add(1)
-	conn, err := s.upgrader.Upgrade(w, r, nil)
-	if err != nil {
-		s.sockets.Done() // the upgrader has answered
-		return nil, nil, false
+// enter tells whether a request may still be answered; then busy.Done is to be called.
+func (s *Server) enter() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if !s.ended {
+		s.busy.Add(1)
 	}
-	return conn, s.sockets.Done, true
+	return !s.ended
 }
