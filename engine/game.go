@@ -132,7 +132,7 @@ func (g *Game) Do(desk string, c Command, at clock.Instant, was Maybe[clock.Inst
 		*g = *next
 		return Event{}, true, nil
 	case isRevision(c.Do):
-		changed, e := g.revise(&ev)
+		changed, e := g.revise(&ev, false)
 		if e != nil {
 			return Event{}, false, e
 		}
@@ -175,7 +175,13 @@ func (g *Game) admit(desk string, c *Command, at clock.Instant, was Maybe[clock.
 }
 
 // Replay adds an event as a log has it: by the same path as Do, its number, times and desk as they were.
-func (g *Game) Replay(ev Event) error {
+func (g *Game) Replay(ev Event) error { return g.replay(ev, false) }
+
+// Follow is Replay for a game that was published without its players' names: an amend that put right no more than a
+// name is an event there too, though it changes nothing, so that numbers stay as they are.
+func (g *Game) Follow(ev Event) error { return g.replay(ev, true) }
+
+func (g *Game) replay(ev Event, idle bool) error {
 	if ev.Number != len(g.events)+1 || ev.At < g.last() {
 		return Refuse(OutOfOrder, fmt.Sprint(ev.Number), fmt.Sprint(len(g.events)+1), fmt.Sprintf("event %d does not follow event %d", ev.Number, len(g.events)))
 	}
@@ -188,7 +194,7 @@ func (g *Game) Replay(ev Event) error {
 		return e
 	}
 	if isRevision(c.Do) {
-		changed, e := g.revise(&g.given)
+		changed, e := g.revise(&g.given, idle)
 		if e == nil && !changed {
 			e = Refuse(OutOfOrder, ev.Command.Do.String(), "an event with an effect", fmt.Sprintf("event %d takes nothing back and puts nothing right", ev.Number))
 		}
@@ -366,8 +372,9 @@ type broken struct {
 	err    *Error
 }
 
-// revise takes back or puts right: it resolves the target, and folds again from the first event whose fate changes.
-func (g *Game) revise(ev *Event) (changed bool, err *Error) {
+// revise takes back or puts right: it resolves the target, and folds again from the first event whose fate changes. With
+// idle an amend to what the event is already counts as a change.
+func (g *Game) revise(ev *Event, idle bool) (changed bool, err *Error) {
 	if err := g.target(ev); err != nil {
 		return false, err
 	}
@@ -375,7 +382,7 @@ func (g *Game) revise(ev *Event) (changed bool, err *Error) {
 	if g.fates[c.Event-1].struck > 0 {
 		return false, nil // it is taken back already
 	}
-	if c.Do == Amend {
+	if c.Do == Amend && !idle {
 		var now Command
 		command(g.events, g.fates, c.Event-1, &now)
 		if now == c.played() {

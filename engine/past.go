@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"slices"
+	"sort"
 	"time"
 
 	"rafter/engine/clock"
@@ -270,4 +272,72 @@ func (g *Game) keptBefore(from int, s *State) int {
 	k := from / keepEvery
 	*s = *g.kept[k]
 	return k * keepEvery
+}
+
+// TimelineKeeps is how far back a Timeline reaches: the longest delay of an output, and some seconds to spare.
+const TimelineKeeps = 35 * time.Second
+
+// maxSeen bounds what a Timeline holds, some 12 KB each: 58 events a second for all the time it keeps. In a storm of more
+// the earliest are forgotten.
+const maxSeen = 2048
+
+// Timeline is what was shown lately, so that a picture can be late by some seconds and still be exact: at each instant it
+// knows the game as it stood then, what was put right later not yet being so. One timeline goes on over games that follow
+// one another. Its instants are those of any clock that never goes back; a game's own are behind by a shift. The zero
+// value is empty. It is not safe for concurrent use.
+type Timeline struct {
+	list []*seen // in the order of from; the first holds for all that was before
+}
+
+// seen is a game as it stood from one instant of the timeline until the next.
+type seen struct {
+	from, shift clock.Instant
+	state       State
+	past        past
+	warnings    []Warning
+	touched     clock.Instant
+	number      int
+}
+
+// Add notes the game as it stands after its last event, or as it began. shift is what the game's instants are behind the
+// timeline's; it must not be less than that of the Add before.
+func (t *Timeline) Add(g *Game, shift clock.Instant) {
+	from := g.last() + shift
+	s := t.place(from)
+	s.from, s.shift, s.touched, s.number = from, shift, g.last(), len(g.events)
+	s.state, s.past = g.state, *g.remember()
+	s.warnings = append(s.warnings[:0], g.warnings()...)
+}
+
+// place returns what is to be filled in for an instant, at the end of the list.
+func (t *Timeline) place(from clock.Instant) *seen {
+	if n := len(t.list); n > 0 && t.list[n-1].from >= from {
+		return t.list[n-1] // of the same instant: nobody has seen it
+	}
+	old := 0
+	for old+1 < len(t.list) && t.list[old+1].from <= from.Add(-TimelineKeeps) {
+		old++
+	}
+	if len(t.list)-old == maxSeen {
+		old++
+	}
+	s := &seen{}
+	if old > 0 {
+		s = t.list[0] // forgotten; it serves again
+		t.list = slices.Delete(t.list, 0, old)
+	}
+	t.list = append(t.list, s)
+	return s
+}
+
+// ViewInto writes what was shown at an instant of the timeline into v, whose lists it reuses; with that it allocates
+// nothing. The view's own instant is the game's. Before all that is remembered it is the earliest that is. Nothing is
+// written while the timeline is empty.
+func (t *Timeline) ViewInto(v *View, at clock.Instant) {
+	if len(t.list) == 0 {
+		return
+	}
+	i := max(sort.Search(len(t.list), func(i int) bool { return t.list[i].from > at })-1, 0)
+	s := t.list[i]
+	s.state.viewInto(v, s.warnings, &s.past, max(at, s.from)-s.shift, s.touched, s.number)
 }

@@ -33,11 +33,20 @@ func (g *Game) ViewInto(v *View, at clock.Instant) {
 }
 
 func (g *Game) viewInto(v *View, at, touched clock.Instant, number int) {
-	s := &g.state
+	g.state.viewInto(v, g.warnings(), g.remember(), at, touched, number)
+}
+
+// warnings returns those that follow from the state alone. Nobody may write the list.
+func (g *Game) warnings() []Warning {
 	if !g.warned.known {
-		g.warned.list = s.warnings(g.warned.list[:0:0])
+		g.warned.list = g.state.warnings(g.warned.list[:0:0])
 		g.warned.known = true
 	}
+	return g.warned.list
+}
+
+// viewInto writes the view of a state, after which event number was the last and touched its instant.
+func (s *State) viewInto(v *View, warned []Warning, past *past, at, touched clock.Instant, number int) {
 	players, warnings := [2][]PlayerView{v.Home.Players[:0], v.Away.Players[:0]}, v.Warnings[:0]
 	left := s.clock.Remaining(at)
 	*v = View{
@@ -56,7 +65,7 @@ func (g *Game) viewInto(v *View, at, touched clock.Instant, number int) {
 		PeriodEnded:  s.ended(at, touched),
 		Open:         s.occasions(),
 		Next:         s.nextView(at),
-		Past:         g.remember().since(v.Past[:0], s, at),
+		Past:         past.since(v.Past[:0], s, at),
 	}
 	s.byPeriod(&v.ByPeriod)
 	if s.timed() {
@@ -73,7 +82,7 @@ func (g *Game) viewInto(v *View, at, touched clock.Instant, number int) {
 	}
 	final, winner := s.decided(at)
 	v.Final, v.Winner = final, Maybe[Team]{winner, winner != NoTeam}
-	v.Warnings = s.timely(append(warnings, g.warned.list...), at, touched)
+	v.Warnings = s.timely(append(warnings, warned...), at, touched)
 }
 
 // plain writes a reading without tenths, as timeouts and intervals are shown.

@@ -25,6 +25,7 @@ const (
 	keys    = "a hand at the window"
 	decode  = "checking pictures with other programs"
 	arm     = "running as arm64"
+	browser = "looking at the pages"
 )
 
 // parts names every system package of the repo, once.
@@ -46,6 +47,7 @@ var parts = []part{
 	{decode, "ffmpeg", "ffmpeg", "a PNG decoder that is not ours"},
 	{decode, "tesseract", "tesseract-ocr", "reads the clock off the picture"},
 	{decode, "/usr/share/tesseract-ocr/*/tessdata/eng.traineddata", "tesseract-ocr-eng", "the letters that it knows"},
+	{browser, "chromium", "chromium", "a browser without a window, for the pages"},
 	{arm, "qemu-aarch64-static", "qemu-user-static", "runs the arm64 tests here"},
 }
 

@@ -3,6 +3,7 @@ package main
 import (
 	"flag"
 	"fmt"
+	"net"
 	"os"
 	"runtime"
 	"strconv"
@@ -21,7 +22,7 @@ func start(d *dev, args []string) error {
 	}
 	began := time.Now()
 	program, place := "rafter", "demo.png"
-	words := []string{"demo", "--picture", place}
+	words := []string{"demo", "--picture", place, "--listen", freeAddress()}
 	if hasDisplay() {
 		if missing := thisSystem(d).install(window); len(missing) == 0 {
 			program, words = "rafter-window", []string{"--demo"}
@@ -41,7 +42,7 @@ func start(d *dev, args []string) error {
 	}
 	fmt.Fprintf(d.say, "built in %s; ", time.Since(began).Round(time.Second/10))
 	if program == "rafter" {
-		fmt.Fprintf(d.say, "the score goes by below, the picture is %s\n", place)
+		fmt.Fprintf(d.say, "the score goes by below, the pages are at the addresses, the picture is %s\n", place)
 	} else {
 		fmt.Fprintln(d.say, "look at the window; Space is the clock, the strip says what the other keys do")
 	}
@@ -51,6 +52,17 @@ func start(d *dev, args []string) error {
 		return failed(cmd, err)
 	}
 	return nil // ended from the keyboard
+}
+
+// freeAddress is where a host listens unless told, or where that is taken another port of this computer.
+func freeAddress() string {
+	const usual = "127.0.0.1:28150"
+	l, err := net.Listen("tcp", usual)
+	if err != nil {
+		return "127.0.0.1:0"
+	}
+	_ = l.Close() // it was only to see
+	return usual
 }
 
 // hasDisplay tells whether a window could be seen.

@@ -31,6 +31,7 @@ var steps = []step{
 		without: func(d *dev) error { return d.goOn(false, []string{"CGO_ENABLED=0"}, "test") }},
 	{name: "golden frames, and what others read in them", uses: []string{decode}, typical: 40 * time.Second, run: goldenPlain},
 	{name: "every theme against its limits", uses: []string{decode}, typical: 80 * time.Second, run: measureThemes},
+	{name: "pages in a browser: the frame's own pixels", uses: []string{browser}, typical: 40 * time.Second, run: browsePages},
 	{name: "golden frames as amd64 v3", typical: 40 * time.Second, run: goldenV3},
 	{name: "golden frames as arm64", uses: []string{arm}, typical: 90 * time.Second, run: goldenARM},
 	{name: "window tests under the race detector", uses: []string{window, xserver}, typical: 60 * time.Second, run: raceWindow},
@@ -47,7 +48,7 @@ func test(d *dev, args []string) error {
 	}
 	began := time.Now()
 	here := thisSystem(d)
-	here.install(window, xserver, keys, decode, arm)
+	here.install(window, xserver, keys, decode, arm, browser)
 	var results []string
 	bad := 0
 	for i, s := range steps {
@@ -177,6 +178,11 @@ func goldenPlain(d *dev) error { return d.run(nil, "go", "test", "./golden/...")
 func measureThemes(d *dev) error {
 	return errors.Join(d.run(nil, "go", "test", "./overlay/check", "./cmd/internal/measure"),
 		d.run(nil, "go", "test", "./cmd/rafter", "-run", "TestCommands/theme_"))
+}
+
+// browsePages runs what the race detector's run leaves out: a browser beside it starves.
+func browsePages(d *dev) error {
+	return d.run(nil, "go", "test", "-count=1", "-run", "Chromium", "./cmd/internal/serve")
 }
 
 func goldenV3(d *dev) error {

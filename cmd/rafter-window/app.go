@@ -12,6 +12,7 @@ import (
 	"rafter/cmd/internal/windowcli"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/public"
 	"rafter/overlay/output/window"
 )
 
@@ -32,6 +33,8 @@ type app struct {
 	lacking []lack
 
 	view       engine.View
+	names      public.Names                // how much of the players' names goes on air
+	aired      engine.View                 // view without the rest
 	opened     engine.Maybe[clock.Instant] // the instant of the first frame
 	stripped   bool                        // the strip is below the picture
 	lent       bool                        // it is there only for what it asks
@@ -168,7 +171,9 @@ func (a *app) draw(size image.Point, at clock.Instant, acknowledged int) ([]wind
 	if err := a.picture.Resize(l.picture.Size()); err != nil {
 		return nil, err
 	}
-	f, damage := a.picture.Show(&a.view)
+	a.host.ViewInto(&a.aired, at)
+	a.names.View(&a.aired)
+	f, damage := a.picture.Show(&a.aired)
 	panes := append(a.panes[:0], window.Pane{Frame: f, Damage: damage})
 	if n == 2 {
 		panes[0].Mode = window.Fill

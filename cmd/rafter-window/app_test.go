@@ -19,6 +19,7 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/windowcli"
 	"rafter/engine"
+	"rafter/engine/public"
 	"rafter/engine/rules"
 	"rafter/engine/script"
 	"rafter/overlay/frame"
@@ -418,5 +419,43 @@ func TestAScriptPlaysInItsOwnTime(t *testing.T) {
 		if b.log() != tt.log {
 			t.Errorf("at %v the game has: %s", tt.at, b.log())
 		}
+	}
+}
+
+// Players are minors: on air they are numbers unless the settings allow more. The player is invented.
+func TestNamesAreOnAirOnlyWhereTheSettingsAllowIt(t *testing.T) {
+	b := newBench(t)
+	for _, c := range []engine.Command{
+		{Do: engine.Roster, Team: engine.Home, By: "12", Text: "Ines Falk"}, {Do: engine.ShowLower, Team: engine.Home, By: "12"}, {Do: engine.Show, Text: "lower"},
+	} {
+		if _, _, err := b.host.Do("table", c); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b.pass(10 * time.Second) // all is there
+	looks, err := picture.Load(b.asked.Theme)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var drawn [2][]byte
+	for i, names := range []public.Names{public.Numbers, public.FullNames} {
+		b.names = names
+		if b.frame(); b.view.Lower.Value.Name != "Ines Falk" {
+			t.Errorf("the operator sees %q", b.view.Lower.Value.Name)
+		}
+		p, err := looks.New(picture.Options{Graphic: b.asked.Graphic, Size: b.picture.Size(), Background: background(b.asked)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		v := b.host.Game().View(b.host.Now())
+		names.View(&v)
+		want, _ := p.Show(&v)
+		got := b.frame().Panes[0].Frame
+		if drawn[i] = bytes.Clone(got.Pix); !bytes.Equal(got.Pix, want.Pix) {
+			t.Errorf("with %s another picture is on air", names)
+		}
+	}
+	if bytes.Equal(drawn[0], drawn[1]) {
+		t.Error("the name makes no difference")
 	}
 }

@@ -62,7 +62,7 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	if err := checkGraphic(asked.Graphic); err != nil {
 		return cli.Wrong("see: "+windowcli.Program+" --help", "--graphic: %w", err)
 	}
-	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen, edits: edits}
+	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen, edits: edits, names: s.PublicNames}
 	a.stripped = asked.Strip == "" || asked.Strip == windowcli.Below
 	if err := a.pictures(looks); err != nil {
 		return cli.Fail("see: "+windowcli.Program+" --help", err)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"image"
+	"net/netip"
 	"os"
 	"os/signal"
 	"strings"
@@ -17,8 +18,10 @@ import (
 	"rafter/cmd/internal/demo"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/picture"
+	"rafter/cmd/internal/serve"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/public"
 	"rafter/engine/script"
 	"rafter/overlay/output/still"
 )
@@ -26,11 +29,14 @@ import (
 // demoStep is how often the demo looks at its game: the tenths of the clock go by in it.
 const demoStep = 100 * time.Millisecond
 
+// demoSize is a stream's, in pixels.
+var demoSize = image.Pt(1920, 1080)
+
 func demoCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "demo", Short: "an invented game that plays itself through every state",
-		Long: "A line an event on standard output; with --picture what was on air at the end, too. Teams and players are invented,\n" +
-			"and no game is kept.",
+		Long: "A line an event on standard output; with --picture what was on air at the end, with --listen its pages meanwhile,\n" +
+			"as rafter host serves them. Teams and players are invented, and no game is kept.",
 		Example: "  rafter demo --seconds 20 --picture demo.png",
 		Args:    cobracli.Args(0, 0, ""),
 	}
@@ -39,16 +45,24 @@ func demoCommand() *cobra.Command {
 		seconds, err = cli.ParseSeconds(s)
 		return err
 	})
+	var at netip.AddrPort
+	cobracli.Checked(c, "listen", "", func(s string) (err error) {
+		at, err = parseListen(s)
+		return err
+	})
 	file, fast := cobracli.Text(c, "picture", ""), cobracli.Switch(c, "fast")
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 		defer stop()
-		return playDemo(c, newPace(ctx, *fast), seconds, *file)
+		if *fast && at.IsValid() {
+			return cli.Wrong("leave one of them out", "--fast does not go with --listen: pages show a game as it goes")
+		}
+		return playDemo(c, newPace(ctx, *fast), seconds, *file, at)
 	}
 	return c
 }
 
-func playDemo(c *cobra.Command, p *pace, length time.Duration, file string) error {
+func playDemo(c *cobra.Command, p *pace, length time.Duration, file string, at netip.AddrPort) (err error) {
 	game, err := script.Parse(strings.NewReader(demo.Game))
 	if err != nil {
 		return err
@@ -66,12 +80,25 @@ func playDemo(c *cobra.Command, p *pace, length time.Duration, file string) erro
 	if length > 0 {
 		d.end = clock.Instant(length)
 	}
-	if file != "" {
-		looks, err := loadTheme(c, cli.Theme)
+	var looks *picture.Looks
+	if file != "" || at.IsValid() {
+		if looks, err = loadTheme(c, cli.Theme); err != nil {
+			return err
+		}
+	}
+	if at.IsValid() {
+		l, err := listen(at)
 		if err != nil {
 			return err
 		}
-		if d.picture, err = looks.New(picture.Options{Graphic: picture.OnAir, Size: image.Pt(1920, 1080)}); err != nil {
+		_, end, err := serveGame(p.ctx, c, c.ErrOrStderr(), l, serve.Config{Host: h, Time: p.time, Looks: looks, Size: demoSize, Names: public.FullNames}) // nobody's names
+		if err != nil {
+			return err
+		}
+		defer func() { _ = end() }() // the demo is over either way
+	}
+	if file != "" {
+		if d.picture, err = looks.New(picture.Options{Graphic: picture.OnAir, Size: demoSize}); err != nil {
 			return err
 		}
 	}

@@ -3,6 +3,9 @@
 package main
 
 import (
+	"encoding/json"
+	"fmt"
+	"io"
 	"os"
 
 	"github.com/spf13/cobra"
@@ -24,7 +27,7 @@ func command() *cobra.Command {
 		Example: "  rafter demo --seconds 20 --picture demo.png\n  rafter run game.game --at 12.4",
 	}
 	return cobracli.Group(root, nil, runCommand(), stillCommand(), rawCommand(), logCommand(), rulesCommand(), themeCommand(),
-		setupCommand(), demoCommand(), cardCommand(), versionCommand())
+		setupCommand(), hostCommand(), demoCommand(), cardCommand(), versionCommand())
 }
 
 func versionCommand() *cobra.Command {
@@ -34,4 +37,22 @@ func versionCommand() *cobra.Command {
 			return say(c, "rafter %s\n", cli.Version())
 		},
 	}
+}
+
+// say writes data to standard output.
+func say(c *cobra.Command, format string, args ...any) error {
+	_, err := fmt.Fprintf(c.OutOrStdout(), format, args...)
+	return err
+}
+
+// tell writes for people, to standard error. That nobody reads it is no failure.
+func tell(c *cobra.Command, format string, args ...any) {
+	_, _ = fmt.Fprintf(c.ErrOrStderr(), c.Root().Name()+": "+format+"\n", args...)
+}
+
+// printJSON writes one JSON value and a newline.
+func printJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	return e.Encode(v)
 }

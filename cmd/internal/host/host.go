@@ -57,6 +57,11 @@ type Host struct {
 	since   time.Duration
 	beat    heart
 	notices []Notice
+
+	id    string // of the game
+	wire  wire
+	line  engine.Timeline
+	shift clock.Instant // what the game's instants are behind those of the line
 }
 
 // Open begins a game or takes one up again, as the Notice says. A log that cannot be written is no error: the
@@ -66,7 +71,7 @@ type Host struct {
 func Open(c Config) (*Host, Notice, error) {
 	h := &Host{
 		time: c.Time.orSystem(), random: c.Random, disk: c.Disk, folder: c.Folder, spare: c.Spare,
-		quit: make(chan struct{}), ended: make(chan struct{}),
+		quit: make(chan struct{}), ended: make(chan struct{}), wire: wire{wake: make(chan struct{})},
 	}
 	h.shut = sync.OnceValue(h.stop)
 	if h.random == nil {
@@ -83,6 +88,7 @@ func Open(c Config) (*Host, Notice, error) {
 	if err != nil {
 		return nil, Notice{}, err
 	}
+	h.line.Add(h.game, 0)
 	h.beat.begin(h.time)
 	go h.run()
 	return h, opened, nil
@@ -113,7 +119,10 @@ func (h *Host) DoWas(desk string, c engine.Command, was engine.Maybe[clock.Insta
 	// Whole milliseconds, cut down: then the log read back as a script gives the same view.
 	at := cut(h.now())
 	if c.Do == engine.GameNew {
-		return engine.Event{}, true, h.next(at)
+		if err = h.next(at); err == nil {
+			h.publish(ev)
+		}
+		return ev, true, err
 	}
 	if len(h.game.Events()) >= journal.MaxEvents {
 		return ev, false, engine.Refuse(engine.AboveLimit, c.Do.String(), "game new",
@@ -122,6 +131,7 @@ func (h *Host) DoWas(desk string, c engine.Command, was engine.Maybe[clock.Insta
 	ev, changed, err = h.game.Do(desk, c, at, was)
 	if err == nil && changed {
 		h.append(journal.Record{Event: &ev})
+		h.publish(ev)
 		h.answered(c)
 	}
 	return ev, changed, err

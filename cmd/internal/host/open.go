@@ -32,7 +32,11 @@ func (h *Host) open(c Config) (Notice, error) {
 		return h.begin(c.Setup, filepath.Join(c.Folder, journalfile.Name(h.time.Wall())), false)
 	}
 	game, err := engine.NewGame(c.Setup)
-	h.game = game
+	if err != nil {
+		return Notice{}, err
+	}
+	header, err := h.header(c.Setup)
+	h.game, h.id = game, header.ID
 	h.setInstant(0)
 	return Notice{Code: Began, Text: "A new game, kept in memory alone."}, err
 }
@@ -122,7 +126,7 @@ func (h *Host) begin(setup engine.Setup, path string, exact bool) (Notice, error
 	if err := log.Place(); errors.Is(err, journalfile.ErrLocked) {
 		return Notice{}, err
 	}
-	h.game, h.log = game, log
+	h.game, h.log, h.id = game, log, header.ID
 	h.setInstant(0)
 	log.Start()
 	s := log.Status()
@@ -152,11 +156,11 @@ func (h *Host) next(at clock.Instant) error {
 	if err != nil {
 		return err
 	}
+	header, err := h.header(setup)
+	if err != nil {
+		return err
+	}
 	if h.log != nil {
-		header, err := h.header(setup)
-		if err != nil {
-			return err
-		}
 		h.log.Append(journal.Record{End: &journal.End{At: at}})
 		h.log.Finish()
 		h.retired = append(h.retired, h.log)
@@ -164,7 +168,8 @@ func (h *Host) next(at clock.Instant) error {
 		h.log = journalfile.New(h.disk, path, false, []journal.Record{{Header: &header}}, journal.Beat{})
 		h.log.Start()
 	}
-	h.game, h.notices, h.beat.running = game, nil, false
+	h.game, h.id, h.notices, h.beat.running = game, header.ID, nil, false
+	h.shift += h.now()
 	h.setInstant(0)
 	return nil
 }
@@ -251,7 +256,7 @@ func inFile(path string, err error) error {
 // takeUp goes on with a game that was read. A clock that ran is stopped where the log last knew of it; instants
 // go on by the time of day, so that the gap is kept.
 func (h *Host) takeUp(log *journal.Log, game *engine.Game, writer *journalfile.Writer) (Notice, bool) {
-	h.game, h.log = game, writer
+	h.game, h.log, h.id = game, writer, log.Header.ID
 	last := log.At()
 	wall := h.time.Wall()
 	gap := min(max(wall.Sub(log.Wall(last)), 0), maxGap)

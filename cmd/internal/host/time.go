@@ -23,6 +23,9 @@ func SystemTime() Time {
 	}
 }
 
+// Every returns a ticker of the machine's time, for what is drawn or looked at again and again.
+func (t Time) Every(d time.Duration) *time.Ticker { return time.NewTicker(d) }
+
 func (t Time) orSystem() Time {
 	if t.Now == nil {
 		return SystemTime()

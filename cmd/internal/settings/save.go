@@ -51,6 +51,10 @@ func Format(s Settings) string {
 	line("# rafter's settings. `rafter setup` asks for these and writes this file anew; it may be edited by hand too.")
 	line("# Local rules stand above every table of ours: see `rafter rules`.")
 	line("rules = %s", quoted(s.Rules))
+	line("")
+	line("# What of a player's name the public sees, in pages, in the feed and on air: numbers (the jersey number alone),")
+	line("# initials or full. Players are minors: more than numbers only where the school allows it.")
+	line("public_names = %s", quoted(s.PublicNames.String()))
 	if len(s.Messages) > 0 {
 		line("")
 		line("# Free lines for the lower third, sent by their number.")

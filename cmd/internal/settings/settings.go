@@ -13,6 +13,7 @@ import (
 
 	"github.com/adrg/xdg"
 
+	"rafter/engine/public"
 	"rafter/engine/rules"
 	"rafter/overlay/toml"
 )
@@ -26,7 +27,9 @@ type Settings struct {
 	Home, Away Team
 	Output     Output
 	Horn       Horn
-	Messages   []string // sent by their number, from 1
+	// PublicNames is how much of a player's name leaves the scorers' table: minors are numbers unless the school allows more.
+	PublicNames public.Names
+	Messages    []string // sent by their number, from 1
 	// Keys binds acts to keys, act name → KeyboardEvent.code; what is not named keeps its default.
 	Keys map[string]string
 }
@@ -110,6 +113,7 @@ func Parse(name string, data []byte, check Check) (Settings, error) {
 		return s, err
 	}
 	s.Rules = toml.As(t, "rules", s.Rules, func(name string) (string, error) { return name, s.UseRules(name, check.Dir) })
+	s.PublicNames = toml.As(t, "public_names", s.PublicNames, public.Parse)
 	set := s.base()
 	s.Set = putSet(t.Table("set"), &set, true)
 	s.Home = readTeam(t.Table("home"), s.Home, set)

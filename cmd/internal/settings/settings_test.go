@@ -15,6 +15,7 @@ import (
 
 	"rafter/cmd/internal/settings"
 	"rafter/engine"
+	"rafter/engine/public"
 	"rafter/engine/rules"
 	"rafter/overlay/toml"
 )
@@ -26,9 +27,9 @@ func whole() settings.Settings {
 		Set:   []rules.Pair{{Key: "period_length", Value: "6:00"}, {Key: "mercy_lead", Value: "35"}, {Key: "both_zeros", Value: "yes"}},
 		Home: settings.Team{Name: `Larkmoor "Herons"`, Short: "LAR", Colour: "#1a6b4f", Roster: []settings.Player{
 			{Number: "0", Name: "Ines Falk"}, {Number: "00", Name: ""}, {Number: "12", Name: `Bo \ Rand`}}},
-		Away:     settings.Team{Name: "Quillgate Füchse", Colour: "#d98200"},
-		Output:   settings.Output{Theme: "maple", Graphic: "bug", Size: "1920x1080", Background: "#00b140", Motion: "reduced"},
-		Horn:     settings.Horn{On: true, Volume: 10},
+		Away:   settings.Team{Name: "Quillgate Füchse", Colour: "#d98200"},
+		Output: settings.Output{Theme: "maple", Graphic: "bug", Size: "1920x1080", Background: "#00b140", Motion: "reduced"},
+		Horn:   settings.Horn{On: true, Volume: 10}, PublicNames: public.Initials,
 		Messages: []string{"Raffle at half-time", "Mind the cables"},
 		Keys:     map[string]string{"home_foul": "KeyY", "away_foul": "KeyT"},
 	}

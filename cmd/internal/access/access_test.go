@@ -1,0 +1,178 @@
+package access
+
+import (
+	"bytes"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+)
+
+func TestACodeIsGoodOnceAndForAWhile(t *testing.T) {
+	c := NewCodes(nil)
+	code, err := c.Make(time.Hour)
+	if err != nil || len(code) != codeLength || strings.Trim(code, alphabet) != "" {
+		t.Fatalf("%q, %v", code, err)
+	}
+	typed := strings.ToLower(code[:4]) + "-" + code[4:] + " "
+	if err := c.Use(typed, time.Hour+CodeLasts-1); err != nil {
+		t.Errorf("%q was refused: %v", typed, err)
+	}
+	if err := c.Use(code, time.Hour+1); !errors.Is(err, ErrCode) {
+		t.Errorf("used twice: %v", err)
+	}
+	late, _ := c.Make(2 * time.Hour)
+	if err := c.Use(late, 2*time.Hour+CodeLasts); !errors.Is(err, ErrCode) {
+		t.Errorf("used when it had ended: %v", err)
+	}
+	if err := c.Use("", 0); !errors.Is(err, ErrCode) {
+		t.Errorf("an empty code: %v", err)
+	}
+}
+
+func TestGuessingEndsAllCodes(t *testing.T) {
+	c := NewCodes(nil)
+	code, _ := c.Make(0)
+	for i := range maxWrong {
+		want := ErrCode
+		if i == maxWrong-1 {
+			want = ErrGuessed
+		}
+		if err := c.Use("AAAAAAAA", 1); !errors.Is(err, want) {
+			t.Fatalf("guess %d: %v", i, err)
+		}
+	}
+	if err := c.Use(code, 1); err == nil {
+		t.Error("the code is still good")
+	}
+	if code, _ := c.Make(2); c.Use(code, 2) != nil {
+		t.Error("the next code is not good")
+	}
+}
+
+func TestCodesAreBoundedAndFair(t *testing.T) {
+	c := NewCodes(nil)
+	first, _ := c.Make(0)
+	counts := map[rune]int{}
+	for range 2000 {
+		code, _ := c.Make(0)
+		for _, r := range code {
+			counts[r]++
+		}
+	}
+	if len(c.list) != maxCodes || c.Use(first, 0) == nil {
+		t.Errorf("%d codes are kept", len(c.list))
+	}
+	for _, r := range alphabet { // 516 are expected; six standard deviations are 134
+		if counts[r] < 382 || counts[r] > 650 {
+			t.Errorf("%c came %d times of 16000", r, counts[r])
+		}
+	}
+	if _, err := NewCodes(bytes.NewReader(nil)).Make(0); err == nil {
+		t.Error("a code without randomness")
+	}
+}
+
+func TestTokensAreKeptHashed(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "state", "tokens.json")
+	made := time.Date(2026, 11, 20, 19, 0, 0, 0, time.UTC)
+	tokens, err := OpenTokens(path, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	secret, token, err := tokens.Make("phone in the hall", made)
+	if err != nil {
+		t.Fatal(err)
+	}
+	data, err := os.ReadFile(path)
+	if err != nil || strings.Contains(string(data), secret) || !strings.Contains(string(data), token.Hash) {
+		t.Errorf("the file holds\n%s\n%v", data, err)
+	}
+	if info, err := os.Stat(path); err != nil || info.Mode().Perm() != 0o600 {
+		t.Errorf("its mode is %v, %v", info.Mode(), err)
+	}
+	again, err := OpenTokens(path, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, err := again.Check(secret); err != nil || got != token {
+		t.Errorf("%v, %v; want %v", got, err, token)
+	}
+	for _, wrong := range []string{"", secret + "A", secret[1:], strings.ToUpper(secret), token.Hash, token.ID} {
+		if _, err := again.Check(wrong); !errors.Is(err, ErrToken) {
+			t.Errorf("%q: %v", wrong, err)
+		}
+	}
+}
+
+// The host has the file open, as it were, while rafter token revoke changes it.
+func TestRevokedElsewhere(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "tokens.json")
+	host, _ := OpenTokens(path, nil)
+	secret, token, err := host.Make("a", time.Unix(0, 0))
+	if err != nil {
+		t.Fatal(err)
+	}
+	other, _ := OpenTokens(path, nil)
+	if err := other.Revoke("nobody"); !errors.Is(err, ErrUnknown) {
+		t.Errorf("revoking nobody: %v", err)
+	}
+	if !host.Good(token.ID) {
+		t.Error("not good before")
+	}
+	if err := other.Revoke(token.ID); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := host.Check(secret); !errors.Is(err, ErrToken) || host.Good(token.ID) {
+		t.Errorf("still good: %v", err)
+	}
+	if list, err := host.List(); err != nil || len(list) != 0 {
+		t.Errorf("%v, %v", list, err)
+	}
+}
+
+func TestTokensMadeAtOnce(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "tokens.json")
+	var wait sync.WaitGroup
+	for range 4 {
+		wait.Go(func() {
+			tokens, err := OpenTokens(path, nil)
+			for range 8 {
+				if _, _, e := tokens.Make("desk", time.Unix(0, 0)); e != nil || err != nil {
+					t.Errorf("%v, %v", err, e)
+				}
+			}
+		})
+	}
+	wait.Wait()
+	tokens, _ := OpenTokens(path, nil)
+	if list, err := tokens.List(); err != nil || len(list) != 32 {
+		t.Errorf("%d tokens, %v", len(list), err)
+	}
+	for range maxTokens - 32 {
+		if _, _, err := tokens.Make(strings.Repeat("é", 50), time.Unix(0, 0)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if _, _, err := tokens.Make("one more", time.Unix(0, 0)); !errors.Is(err, ErrMany) {
+		t.Errorf("one too many: %v", err)
+	}
+	if list, _ := tokens.List(); list[40].Name != strings.Repeat("é", 40) {
+		t.Errorf("named %q", list[40].Name)
+	}
+}
+
+func TestADamagedFileIsNamed(t *testing.T) {
+	for _, text := range []string{"", "{}", `[{"id":"a"}]`, `[{"id":"a","sha256":"00"}]`, `[{"key":1}]`, strings.Repeat(" ", maxFile+1)} {
+		path := filepath.Join(t.TempDir(), "tokens.json")
+		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := OpenTokens(path, nil); err == nil || !strings.Contains(err.Error(), path) || !strings.Contains(err.Error(), "pair the desks again") {
+			t.Errorf("%.20q: %v", text, err)
+		}
+	}
+}

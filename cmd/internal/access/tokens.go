@@ -1,0 +1,271 @@
+package access
+
+import (
+	"bytes"
+	"cmp"
+	"crypto/rand"
+	"crypto/sha256"
+	"crypto/subtle"
+	"encoding/base64"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"sync"
+	"time"
+	"unicode/utf8"
+
+	"github.com/gofrs/flock"
+)
+
+// Token is a desk that was paired. The secret itself is nowhere but on the desk.
+type Token struct {
+	ID   string    `json:"id"` // what the list shows and revoke takes
+	Name string    `json:"name"`
+	Made time.Time `json:"made"`
+	Hash string    `json:"sha256"` // of the secret, hexadecimal
+}
+
+const (
+	secretBytes = 32
+	maxTokens   = 64
+	maxFile     = 64 << 10
+	maxName     = 40 // characters
+)
+
+// What a token is refused with, and what revoke says of one that is not there.
+var (
+	ErrToken   = errors.New("this desk is not paired with this host, or no longer: pair it again")
+	ErrMany    = fmt.Errorf("%d desks are paired: revoke one with rafter token revoke", maxTokens)
+	ErrUnknown = errors.New("there is no token of that name or id: list them with rafter token list")
+)
+
+// Tokens are the desks paired with a host, in a file that only its user can read. A program that revokes one while the
+// host runs is noticed at the next check. All methods may be called from any goroutine.
+type Tokens struct {
+	path   string
+	random io.Reader
+
+	mu   sync.Mutex
+	list []Token
+	was  stamp
+}
+
+// stamp tells one state of the file from another.
+type stamp struct {
+	size int64
+	at   time.Time
+}
+
+// OpenTokens reads the file; one that is not there is empty. Random is crypto/rand's where it is nil. The error names
+// the file and what is wrong in it.
+func OpenTokens(path string, random io.Reader) (*Tokens, error) {
+	if random == nil {
+		random = rand.Reader
+	}
+	t := &Tokens{path: path, random: random}
+	return t, t.read()
+}
+
+func (t *Tokens) read() error {
+	f, err := os.Open(t.path)
+	if errors.Is(err, fs.ErrNotExist) {
+		t.list, t.was = nil, stamp{}
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return err
+	}
+	data, err := io.ReadAll(io.LimitReader(f, maxFile+1))
+	if err != nil {
+		return err
+	}
+	list, err := decode(data)
+	if err != nil {
+		return fmt.Errorf("%s: %w", t.path, err)
+	}
+	t.list, t.was = list, stamp{info.Size(), info.ModTime()}
+	return nil
+}
+
+func decode(data []byte) ([]Token, error) {
+	if len(data) > maxFile {
+		return nil, fmt.Errorf("longer than %d bytes: remove the file and pair the desks again", maxFile)
+	}
+	var list []Token
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&list); err != nil {
+		return nil, fmt.Errorf("not a list of tokens (%v): remove the file and pair the desks again", err)
+	}
+	for _, k := range list {
+		if hash, err := hex.DecodeString(k.Hash); err != nil || len(hash) != sha256.Size || k.ID == "" {
+			return nil, errors.New("a token without an id or a hash: remove the file and pair the desks again")
+		}
+	}
+	return list, nil
+}
+
+// Make pairs a desk and returns its secret, which is not kept.
+func (t *Tokens) Make(name string, made time.Time) (secret string, token Token, err error) {
+	var b [secretBytes + 4]byte
+	if _, err := io.ReadFull(t.random, b[:]); err != nil {
+		return "", Token{}, err
+	}
+	secret = base64.RawURLEncoding.EncodeToString(b[:secretBytes])
+	for utf8.RuneCountInString(name) > maxName {
+		_, size := utf8.DecodeLastRuneInString(name)
+		name = name[:len(name)-size]
+	}
+	token = Token{ID: hex.EncodeToString(b[secretBytes:]), Name: name, Made: made.UTC().Truncate(time.Second), Hash: hashOf(secret)}
+	err = t.change(func(list []Token) ([]Token, error) {
+		if len(list) >= maxTokens {
+			return nil, ErrMany
+		}
+		return append(list, token), nil
+	})
+	return secret, token, err
+}
+
+func hashOf(secret string) string {
+	sum := sha256.Sum256([]byte(secret))
+	return hex.EncodeToString(sum[:])
+}
+
+// Check returns the token of a secret; ErrToken where there is none. It takes the same time whatever is wrong.
+func (t *Tokens) Check(secret string) (Token, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if err := t.refresh(); err != nil {
+		return Token{}, err
+	}
+	hash := []byte(hashOf(secret))
+	found := -1
+	for i := range t.list {
+		if subtle.ConstantTimeCompare([]byte(t.list[i].Hash), hash) == 1 {
+			found = i
+		}
+	}
+	if found < 0 {
+		return Token{}, ErrToken
+	}
+	return t.list[found], nil
+}
+
+// Good tells whether the token of that id is still paired.
+func (t *Tokens) Good(id string) bool {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if t.refresh() != nil {
+		return false
+	}
+	for i := range t.list {
+		if t.list[i].ID == id {
+			return true
+		}
+	}
+	return false
+}
+
+// refresh reads the file again if another program has written it.
+func (t *Tokens) refresh() error {
+	info, err := os.Stat(t.path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && t.was == stamp{}:
+		return nil
+	case err == nil && t.was == stamp{info.Size(), info.ModTime()}:
+		return nil
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
+		return err
+	}
+	return t.read()
+}
+
+// List returns the desks that are paired, the first first.
+func (t *Tokens) List() ([]Token, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if err := t.refresh(); err != nil {
+		return nil, err
+	}
+	return append([]Token(nil), t.list...), nil
+}
+
+// Revoke ends the token of that id, or every token of that name; ErrUnknown where there is none.
+func (t *Tokens) Revoke(what string) error {
+	return t.change(func(list []Token) ([]Token, error) {
+		kept := make([]Token, 0, len(list))
+		for _, k := range list {
+			if k.ID != what && k.Name != what {
+				kept = append(kept, k)
+			}
+		}
+		if len(kept) == len(list) {
+			return nil, ErrUnknown
+		}
+		return kept, nil
+	})
+}
+
+// change writes the list that f makes of the present one, while no other program does. After an error nothing has
+// changed.
+func (t *Tokens) change(f func([]Token) ([]Token, error)) error {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if err := os.MkdirAll(filepath.Dir(t.path), 0o700); err != nil {
+		return err
+	}
+	lock := flock.New(t.path + ".lock") // never removed: see the traps of lock files
+	if err := lock.Lock(); err != nil {
+		return err
+	}
+	defer lock.Unlock()
+	if err := t.read(); err != nil {
+		return err
+	}
+	list, err := f(t.list)
+	if err != nil {
+		return err
+	}
+	data, err := json.MarshalIndent(list, "", "\t")
+	if err != nil {
+		return err
+	}
+	if err := replace(t.path, append(data, '\n')); err != nil {
+		return err
+	}
+	return t.read()
+}
+
+// replace writes a file that only its user can read; the old one is whole until the new one is (POSIX.1-2024 rename,
+// fsync).
+func replace(path string, data []byte) error {
+	temp, err := os.CreateTemp(filepath.Dir(path), ".tokens-*") // its mode is 0600
+	if err != nil {
+		return err
+	}
+	defer os.Remove(temp.Name())
+	_, err = temp.Write(data)
+	err = cmp.Or(err, temp.Sync(), temp.Close())
+	if err == nil {
+		err = os.Rename(temp.Name(), path)
+	}
+	if err != nil || runtime.GOOS == "windows" { // a folder's handle cannot be synced there
+		return err
+	}
+	d, err := os.Open(filepath.Dir(path))
+	if err != nil {
+		return err
+	}
+	return cmp.Or(d.Sync(), d.Close())
+}

@@ -1,0 +1,174 @@
+package serve
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"sync"
+
+	"rafter/cmd/internal/host"
+	"rafter/engine"
+	"rafter/engine/clock"
+	"rafter/engine/feed"
+	"rafter/engine/public"
+)
+
+// keepMessages is how many messages somebody on the feed may be behind before a snapshot is sent instead.
+const keepMessages = 256
+
+// board is the game as the public sees it: played from the events that the host publishes, without what the public may
+// not know, so that no view of it can hold more. Each message is written once for all.
+type board struct {
+	host  *host.Host
+	names public.Names
+
+	mu    sync.Mutex
+	game  *engine.Game
+	id    string
+	seq   int64
+	since int64 // the message from which on this game is there
+	ring  [keepMessages]written
+	wake  chan struct{}
+	view  engine.View // scratch
+}
+
+// written is one message, for a viewer and for a relay.
+type written struct{ viewer, relay []byte }
+
+func newBoard(h *host.Host, names public.Names) (*board, error) {
+	b := &board{host: h, names: names, wake: make(chan struct{})}
+	return b, b.load()
+}
+
+// load takes the game as it stands. Everybody gets a snapshot then.
+func (b *board) load() error {
+	snap := b.host.Snapshot()
+	game, err := engine.NewGame(b.names.Setup(snap.Game.Opening()))
+	if err != nil {
+		return err
+	}
+	for _, ev := range snap.Game.Events() {
+		ev.Command = b.names.Command(ev.Command)
+		if err := game.Follow(ev); err != nil {
+			return err
+		}
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.game, b.id, b.seq, b.since = game, snap.ID, snap.Seq, snap.Seq
+	b.changed()
+	return nil
+}
+
+func (b *board) changed() {
+	close(b.wake)
+	b.wake = make(chan struct{})
+}
+
+// run follows the host until the context ends.
+func (b *board) run(ctx context.Context) {
+	for {
+		p, err := b.host.After(ctx, b.at())
+		if ctx.Err() != nil {
+			return
+		}
+		if errors.Is(err, host.ErrBehind) || p.Event.Number == 0 || b.follow(p) != nil {
+			if b.load() != nil {
+				return // a game that the engine has played and cannot play again; the pages say that they are not current
+			}
+		}
+	}
+}
+
+func (b *board) at() int64 {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.seq
+}
+
+// follow plays one event and writes its messages.
+func (b *board) follow(p host.Published) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	ev := p.Event
+	ev.Command = b.names.Command(ev.Command)
+	if err := b.game.Follow(ev); err != nil {
+		return err
+	}
+	m := feed.Happened{Seq: p.Seq, Now: ev.At, Event: feed.EventOf(ev)}
+	relay, err := feed.Encode(m)
+	if err != nil {
+		return err
+	}
+	if m.View, m.Display, err = b.viewAt(ev.At); err != nil {
+		return err
+	}
+	viewer, err := feed.Encode(m)
+	if err != nil {
+		return err
+	}
+	b.seq = p.Seq
+	b.ring[b.seq%keepMessages] = written{viewer, relay}
+	b.changed()
+	return nil
+}
+
+func (b *board) viewAt(at clock.Instant) (json.RawMessage, *feed.Display, error) {
+	b.game.ViewInto(&b.view, at)
+	rules := b.game.Setup().Rules
+	display := feed.DisplayOf(rules.Clock)
+	text, err := json.Marshal(&b.view)
+	return text, &display, err
+}
+
+// now returns the present instant of the game, to the millisecond.
+func (b *board) now() clock.Instant {
+	now := b.host.Now()
+	last := b.game.Began()
+	if events := b.game.Events(); len(events) > 0 {
+		last = events[len(events)-1].At
+	}
+	return max(now-now%1e6, last) // the host may have begun the next game already
+}
+
+// snapshot writes the game as it stands, and says which message it holds.
+func (b *board) snapshot(role feed.Role) (message []byte, seq int64, err error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	m := feed.Snapshot{Seq: b.seq, Game: b.id, Now: b.now()}
+	if role == feed.Relay {
+		l := &feed.Log{Began: b.game.Began(), Setup: b.game.Opening(), Events: []feed.Event{}}
+		for _, ev := range b.game.Events() {
+			l.Events = append(l.Events, feed.EventOf(ev))
+		}
+		m.Log = l
+	} else if m.View, m.Display, err = b.viewAt(m.Now); err != nil {
+		return nil, 0, err
+	}
+	message, err = feed.Encode(m)
+	return message, b.seq, err
+}
+
+// after returns the message after number seq. ok is false where only a snapshot helps; no message and ok: there is none
+// yet, and wake is closed when there is.
+func (b *board) after(seq int64, role feed.Role) (message []byte, wake <-chan struct{}, ok bool) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	switch {
+	case seq > b.seq || seq < b.since || seq < b.seq-keepMessages:
+		return nil, nil, false
+	case seq == b.seq:
+		return nil, b.wake, true
+	case role == feed.Relay:
+		return b.ring[(seq+1)%keepMessages].relay, nil, true
+	}
+	return b.ring[(seq+1)%keepMessages].viewer, nil, true
+}
+
+// look calls f with the public's view of the present, which f must not keep.
+func (b *board) look(f func(v *engine.View)) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.game.ViewInto(&b.view, b.now())
+	f(&b.view)
+}

@@ -1,0 +1,261 @@
+package serve
+
+import (
+	"context"
+	"errors"
+	"net"
+	"net/http"
+	"time"
+
+	"github.com/gorilla/websocket"
+
+	"rafter/engine/feed"
+)
+
+// The bounds on a connection to the feed.
+const (
+	openWithin  = 5 * time.Second  // of the connection, the opening comes
+	quietWithin = 60 * time.Second // something comes, be it the answer to a ping of the protocol
+	pingEvery   = 20 * time.Second
+	writeWithin = 10 * time.Second
+	askRate     = 20 // messages a second, and twice as many at once
+)
+
+func (s *Server) serveFeed(w http.ResponseWriter, r *http.Request) {
+	conn, err := s.upgrader.Upgrade(w, r, nil)
+	if err != nil {
+		return // the upgrader has answered
+	}
+	s.feeds.Add(1)
+	defer s.feeds.Add(-1)
+	f := &follower{s: s, conn: conn, asked: make(chan any, 2*askRate)}
+	f.serve(s.quit)
+}
+
+// follower is one connection to the feed: a reader and this, its one writer.
+type follower struct {
+	s     *Server
+	conn  *websocket.Conn
+	role  feed.Role
+	seq   int64 // of the last message sent
+	asked chan any
+}
+
+// ping is a feed.Ping with the game's instant at which it came.
+type ping struct{ asked, received int64 }
+
+func (f *follower) serve(quit context.Context) {
+	f.conn.SetReadLimit(feed.MaxFromViewer)
+	ctx, cancel := context.WithCancel(quit)
+	read := make(chan struct{})
+	defer func() {
+		cancel()
+		_ = f.conn.Close() // ends the reader
+		<-read
+	}()
+	hurry := context.AfterFunc(quit, func() { _ = f.conn.NetConn().SetWriteDeadline(f.s.time.Wall().Add(time.Second)) })
+	defer hurry()
+	go func() {
+		defer close(read)
+		defer cancel()
+		f.read(ctx)
+	}()
+	p := f.write(ctx)
+	if p == nil && quit.Err() != nil {
+		p = &feed.Problem{Code: feed.HostEnds, Message: "the host was closed"}
+	}
+	if p != nil {
+		if p.Code != feed.HostEnds {
+			f.s.refused.message.Add(1)
+		}
+		_ = f.send(*p) // a courtesy to who may have left
+		_ = f.conn.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.ClosePolicyViolation, p.Code), f.s.time.Wall().Add(time.Second))
+	}
+}
+
+// read puts what is asked to the writer until the connection ends. What is wrong goes there too, and ends it.
+func (f *follower) read(ctx context.Context) {
+	rate, again, opened := bucket{}, bucket{}, false
+	quiet := func(within time.Duration) { _ = f.conn.SetReadDeadline(f.s.time.Wall().Add(within)) }
+	f.conn.SetPongHandler(func(string) error {
+		if opened {
+			quiet(quietWithin)
+		}
+		return nil
+	})
+	tell := func(m any) bool {
+		select {
+		case f.asked <- m:
+			return true
+		case <-ctx.Done():
+			return false
+		}
+	}
+	quiet(openWithin)
+	for {
+		kind, data, err := f.conn.ReadMessage()
+		received := int64(f.s.host.Now())
+		var late net.Error
+		switch {
+		case errors.As(err, &late) && late.Timeout():
+			tell(feed.Problem{Code: feed.NoMessageCame, Message: "nothing was heard from you for too long"})
+			return
+		case err != nil: // also a message that is too long, of which the library has told the sender
+			return
+		case !rate.take(f.s.time.Now(), askRate, 2*askRate):
+			tell(feed.Problem{Code: feed.TooFast, Message: "more than 20 messages a second"})
+			return
+		}
+		var m any
+		if kind != websocket.TextMessage {
+			err = errors.New("messages are text")
+		} else {
+			m, err = feed.FromViewer(data)
+		}
+		if _, opens := m.(*feed.Opening); err == nil && opens == opened {
+			err = errors.New("an opening is the first message, and only that")
+		}
+		if err != nil {
+			tell(feed.Problem{Code: feed.BadMessage, Message: err.Error()})
+			return
+		}
+		switch p := m.(type) {
+		case *feed.Ping:
+			m = ping{p.Asked, received}
+		case *feed.Resend:
+			if !again.take(f.s.time.Now(), 1, 4) {
+				tell(feed.Problem{Code: feed.TooFast, Message: "more than one resend a second"})
+				return
+			}
+		}
+		opened = true
+		quiet(quietWithin)
+		if !tell(m) {
+			return
+		}
+	}
+}
+
+// write answers and tells what happens until the connection ends; a problem says why the host ends it.
+func (f *follower) write(ctx context.Context) *feed.Problem {
+	if p, ok := f.open(ctx); !ok || p != nil {
+		return p
+	}
+	if f.role == feed.Relay {
+		defer f.s.relays.Add(-1)
+		if f.s.relays.Add(1) > int64(f.s.bounds.Relays) {
+			f.s.refused.relay.Add(1)
+			return &feed.Problem{Code: feed.TooMany, Message: "this host has as many relays as it may have"}
+		}
+	}
+	if f.snapshot() != nil {
+		return nil
+	}
+	tick := f.s.time.Every(pingEvery)
+	defer tick.Stop()
+	for {
+		message, wake, ok := f.s.board.after(f.seq, f.role)
+		switch {
+		case !ok:
+			if f.snapshot() != nil {
+				return nil
+			}
+			continue
+		case message != nil:
+			if f.put(message) != nil {
+				return nil
+			}
+			f.seq++
+			continue
+		}
+		select {
+		case <-wake:
+		case m := <-f.asked:
+			if p, ok := f.answer(m); !ok || p != nil {
+				return p
+			}
+		case <-tick.C:
+			if f.conn.WriteControl(websocket.PingMessage, nil, f.s.time.Wall().Add(writeWithin)) != nil {
+				return nil
+			}
+		case <-ctx.Done():
+			return f.last()
+		}
+	}
+}
+
+// last returns the problem that the reader may have left when it ended.
+func (f *follower) last() *feed.Problem {
+	for {
+		select {
+		case m := <-f.asked:
+			if p, ok := m.(feed.Problem); ok {
+				return &p
+			}
+		default:
+			return nil
+		}
+	}
+}
+
+// open waits for the opening and answers it.
+func (f *follower) open(ctx context.Context) (p *feed.Problem, ok bool) {
+	var m any
+	select {
+	case m = <-f.asked:
+	case <-ctx.Done():
+		p := f.last()
+		return p, p != nil
+	}
+	switch m := m.(type) {
+	case feed.Problem:
+		return &m, true
+	case *feed.Opening:
+		version, common := feed.Choose(m.Versions)
+		if !common {
+			return &feed.Problem{Code: feed.NoVersion, Message: "this host speaks version 1"}, true
+		}
+		if m.Role == feed.Desk {
+			return &feed.Problem{Code: feed.NotPaired, Message: "the feed takes viewers and relays; no desk may command here"}, true
+		}
+		f.role = m.Role
+		return nil, f.send(feed.Welcome{Version: version, Role: m.Role, Program: f.s.program, Now: f.s.host.Now()}) == nil
+	}
+	return nil, false
+}
+
+func (f *follower) answer(m any) (p *feed.Problem, ok bool) {
+	switch m := m.(type) {
+	case feed.Problem:
+		return &m, true
+	case ping:
+		return nil, f.send(feed.Pong{Asked: m.asked, Received: m.received, Sent: int64(f.s.host.Now())}) == nil
+	case *feed.Resend:
+		f.seq = m.After
+	}
+	return nil, true
+}
+
+func (f *follower) snapshot() error {
+	message, seq, err := f.s.board.snapshot(f.role)
+	if err == nil {
+		err = f.put(message)
+	}
+	f.seq = seq
+	return err
+}
+
+func (f *follower) send(m any) error {
+	data, err := feed.Encode(m)
+	if err == nil {
+		err = f.put(data)
+	}
+	return err
+}
+
+func (f *follower) put(message []byte) error {
+	if err := f.conn.SetWriteDeadline(f.s.time.Wall().Add(writeWithin)); err != nil {
+		return err
+	}
+	return f.conn.WriteMessage(websocket.TextMessage, message)
+}

@@ -1,0 +1,417 @@
+package serve
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"net"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/gorilla/websocket"
+	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"rafter/engine"
+	"rafter/engine/feed"
+)
+
+// schemas compiles those that the host itself serves.
+func (st *stand) schemas() map[string]*jsonschema.Schema {
+	st.t.Helper()
+	c := jsonschema.NewCompiler()
+	names := []string{"answer", "command", "event", "game_command", "opening", "ping", "pong", "problem", "resend", "snapshot", "view", "welcome"}
+	for _, name := range names {
+		_, text := st.get("/schema/"+name+".json", nil)
+		doc, err := jsonschema.UnmarshalJSON(strings.NewReader(text))
+		if err == nil {
+			err = c.AddResource("mem:///schema/"+name+".json", doc)
+		}
+		if err != nil {
+			st.t.Fatal(err)
+		}
+	}
+	all := map[string]*jsonschema.Schema{}
+	for _, name := range names {
+		all[name] = c.MustCompile("mem:///schema/" + name + ".json")
+	}
+	return all
+}
+
+// reader reads the feed and holds each message to its schema.
+type reader struct {
+	t       testing.TB
+	conn    *websocket.Conn
+	schemas map[string]*jsonschema.Schema // nil: for speed
+}
+
+func (st *stand) read(role feed.Role) *reader {
+	st.t.Helper()
+	r := &reader{st.t, st.dial("/feed"), st.schemas()}
+	r.say(feed.Opening{Versions: []int{feed.Version}, Role: role})
+	return r
+}
+
+func (r *reader) say(m any) {
+	r.t.Helper()
+	data, err := feed.Encode(m)
+	if err == nil {
+		err = r.conn.WriteMessage(websocket.TextMessage, data)
+	}
+	if err != nil {
+		r.t.Fatal(err)
+	}
+}
+
+func (r *reader) next() any {
+	r.t.Helper()
+	_ = r.conn.SetReadDeadline(time.Now().Add(5 * time.Second))
+	_, data, err := r.conn.ReadMessage()
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	if bytes.Contains(data, []byte("Quillon")) {
+		r.t.Fatalf("a player's name is in %s", data)
+	}
+	if r.schemas != nil {
+		name := decode(r.t, data)["type"].(string)
+		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
+		if err == nil {
+			err = r.schemas[name].Validate(doc)
+		}
+		if err != nil {
+			r.t.Fatalf("%s\n%v", data, err)
+		}
+	}
+	m, err := feed.FromHost(data)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	return m
+}
+
+func TestAViewerSeesTheViewAfterEachEvent(t *testing.T) {
+	st := open(t, nil)
+	st.do(start)
+	r := st.read(feed.Viewer)
+	if w, ok := r.next().(*feed.Welcome); !ok || w.Version != 1 || w.Role != feed.Viewer || w.Program != "rafter test" {
+		t.Fatalf("%+v", w)
+	}
+	snap, ok := r.next().(*feed.Snapshot)
+	if !ok || snap.Seq != 1 || snap.Game != st.host.Snapshot().ID || snap.Log != nil || snap.Display.Rounding != "floor" {
+		t.Fatalf("%+v", snap)
+	}
+	for n, c := range []engine.Command{two, {Do: engine.Roster, Team: engine.Home, By: "4", Text: "Quillon New"}, {Do: engine.ShowLower, Team: engine.Home, By: "4"}, {Do: engine.Undo}, stop} {
+		st.do(c)
+		m := r.next().(*feed.Happened)
+		v := decode(t, m.View)
+		if m.Seq != int64(n+2) || m.Event.Number != n+2 || v["last_event"] != float64(n+2) {
+			t.Errorf("event %d with number %d, of a view after %v", m.Seq, m.Event.Number, v["last_event"])
+		}
+		g := st.host.Game()
+		want := g.Until(m.Event.At).View(m.Event.At)
+		if got := v["home"].(map[string]any)["score"]; got != float64(want.Home.Score) {
+			t.Errorf("score %v, want %d", got, want.Home.Score)
+		}
+	}
+	if _, _, err := st.host.Do("keys", engine.Command{Do: engine.GameNew}); err != nil {
+		t.Fatal(err)
+	}
+	if again, ok := r.next().(*feed.Snapshot); !ok || again.Game == snap.Game {
+		t.Errorf("another game begins with %+v", again)
+	}
+	st.do(two)
+	if m := r.next().(*feed.Happened); m.Event.Number != 1 || m.Seq != 8 {
+		t.Errorf("%+v", m)
+	}
+}
+
+// A relay can play the game it is sent, and has the same state without the names.
+func TestARelayPlaysTheSameGame(t *testing.T) {
+	st := open(t, nil)
+	for _, c := range []engine.Command{start, two, {Do: engine.Undo}, {Do: engine.Redo}} {
+		st.do(c)
+	}
+	r := st.read(feed.Relay)
+	r.next()
+	snap := r.next().(*feed.Snapshot)
+	g, err := engine.NewGame(snap.Log.Setup)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, ev := range snap.Log.Events {
+		if err := g.Follow(ev.Engine()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for range 5 {
+		st.do(two)
+		m := r.next().(*feed.Happened)
+		if m.View != nil {
+			t.Error("a relay needs no view")
+		}
+		if err := g.Follow(m.Event.Engine()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	at := st.host.Now()
+	got, _ := json.Marshal(g.View(at))
+	shown := st.host.Game().View(at)
+	st.s.names.View(&shown)
+	want, _ := json.Marshal(shown)
+	if !bytes.Equal(got, want) {
+		t.Errorf("the relay shows\n%s\nthe host\n%s", got, want)
+	}
+}
+
+func TestResendAndPing(t *testing.T) {
+	st := open(t, nil)
+	for range 3 {
+		st.do(two)
+	}
+	r := st.read(feed.Viewer)
+	r.next()
+	if snap := r.next().(*feed.Snapshot); snap.Seq != 3 {
+		t.Fatalf("snapshot %d", snap.Seq)
+	}
+	st.do(two)
+	st.do(two)
+	for seq := int64(4); seq <= 5; seq++ {
+		if m := r.next().(*feed.Happened); m.Seq != seq {
+			t.Fatalf("%d, want %d", m.Seq, seq)
+		}
+	}
+	r.say(feed.Resend{After: 3})
+	for seq := int64(4); seq <= 5; seq++ {
+		if m := r.next().(*feed.Happened); m.Seq != seq {
+			t.Fatalf("again %d, want %d", m.Seq, seq)
+		}
+	}
+	// What came before the host had anybody to tell it to is not written; nor what is yet to come.
+	r.say(feed.Resend{After: 99})
+	if snap, ok := r.next().(*feed.Snapshot); !ok || snap.Seq != 5 {
+		t.Fatalf("%+v", snap)
+	}
+	before := int64(st.host.Now())
+	r.say(feed.Ping{Asked: -7})
+	p := r.next().(*feed.Pong)
+	if now := int64(st.host.Now()); p.Asked != -7 || p.Received < before || p.Sent < p.Received || p.Sent > now {
+		t.Errorf("%+v, between %d and %d", p, before, now)
+	}
+}
+
+// ends reads until the host ends the connection, and returns the problem that it named.
+func ends(t testing.TB, conn *websocket.Conn) string {
+	t.Helper()
+	code := ""
+	for {
+		_ = conn.SetReadDeadline(time.Now().Add(8 * time.Second))
+		_, data, err := conn.ReadMessage()
+		if err != nil {
+			var late net.Error
+			if errors.As(err, &late) && late.Timeout() {
+				t.Error("the connection was not ended")
+			}
+			if websocket.IsCloseError(err, websocket.CloseMessageTooBig) { // RFC 6455 section 7.4.1: 1009
+				return "1009"
+			}
+			return code
+		}
+		if m := decode(t, data); m["type"] == "problem" {
+			code = m["code"].(string)
+		}
+	}
+}
+
+func TestWhatNoViewerMayDo(t *testing.T) {
+	st := open(t, nil)
+	opening := `{"type":"opening","versions":[1],"role":"viewer"}`
+	for _, c := range []struct {
+		name, code string
+		say        []string
+		binary     bool
+	}{
+		{"a_desk", feed.NotPaired, []string{`{"type":"opening","versions":[1],"role":"desk","token":"x"}`}, false},
+		{"another_version", feed.NoVersion, []string{`{"type":"opening","versions":[2],"role":"viewer"}`}, false},
+		{"no_opening", feed.BadMessage, []string{`{"type":"ping","asked_ns":1}`}, false},
+		{"two_openings", feed.BadMessage, []string{opening, opening}, false},
+		{"a_command", feed.BadMessage, []string{opening, `{"type":"command","number":1,"command":{"do":"clock_start"}}`}, false},
+		{"no_json", feed.BadMessage, []string{opening, `{`}, false},
+		{"binary", feed.BadMessage, []string{opening}, true},
+		{"too_long", "1009", []string{opening, `{"type":"ping","asked_ns":1` + strings.Repeat(" ", feed.MaxFromViewer) + `}`}, false},
+		{"too_fast", feed.TooFast, append([]string{opening}, strings.Split(strings.Repeat(`{"type":"ping","asked_ns":1} `, 60), " ")[:60]...), false},
+		{"resends", feed.TooFast, append([]string{opening}, strings.Split(strings.Repeat(`{"type":"resend","after":0} `, 6), " ")[:6]...), false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			conn := st.dial("/feed")
+			for _, text := range c.say {
+				kind := websocket.TextMessage
+				if c.binary {
+					kind = websocket.BinaryMessage
+				}
+				if conn.WriteMessage(kind, []byte(text)) != nil {
+					break // ended already
+				}
+			}
+			if code := ends(t, conn); code != c.code {
+				t.Errorf("ended by %q, want %s", code, c.code)
+			}
+		})
+	}
+	if len(st.host.Game().Events()) != 0 {
+		t.Error("somebody on the feed changed the game")
+	}
+}
+
+// Random bytes where frames of RFC 6455 should be, and frames with wrong bits: each ends its connection and nothing else.
+func TestMalformedFrames(t *testing.T) {
+	st := open(t, nil)
+	for seed := range uint64(60) {
+		conn := st.dial([]string{"/feed", "/onair/bug/socket"}[seed%2])
+		r := rand.New(rand.NewPCG(seed, 2))
+		junk := make([]byte, 1+r.IntN(200))
+		for i := range junk {
+			junk[i] = byte(r.Uint32())
+		}
+		switch seed % 5 {
+		case 0:
+			junk = append([]byte{0x81, 0x05}, "hello"...) // not masked
+		case 1:
+			junk = []byte{0x81, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff} // 2^64-1 bytes
+		case 2:
+			junk = []byte{0xf1, 0x80, 0, 0, 0, 0} // reserved bits
+		}
+		_, _ = conn.NetConn().Write(junk)
+		_ = conn.NetConn().(*net.TCPConn).CloseWrite()
+		_ = conn.SetReadDeadline(time.Now().Add(5 * time.Second))
+		for {
+			if _, _, err := conn.ReadMessage(); err != nil {
+				var late net.Error
+				if errors.As(err, &late) && late.Timeout() {
+					t.Errorf("seed %d: the connection is still open", seed)
+				}
+				break
+			}
+		}
+	}
+	if answer, text := st.get("/healthz", nil); answer.StatusCode != 200 || text != "ok\n" {
+		t.Error("the host is not well")
+	}
+}
+
+func TestTooManyRelays(t *testing.T) {
+	st := open(t, func(c *Config) { c.Bounds.Relays = 2 })
+	for range 2 {
+		r := st.read(feed.Relay)
+		r.next()
+		r.next()
+	}
+	conn := st.dial("/feed")
+	_ = conn.WriteMessage(websocket.TextMessage, []byte(`{"type":"opening","versions":[1],"role":"relay"}`))
+	if code := ends(t, conn); code != feed.TooMany {
+		t.Errorf("ended by %q", code)
+	}
+}
+
+// A reader who takes nothing holds up neither the game nor the others, and gets on with a snapshot when it reads again.
+func TestASlowReaderHoldsUpNobody(t *testing.T) {
+	st := open(t, nil)
+	stuck := st.read(feed.Viewer)
+	r := st.read(feed.Viewer)
+	r.next()
+	r.next()
+	r.schemas, stuck.schemas = nil, nil // other tests hold messages to them
+	var most time.Duration
+	var wait sync.WaitGroup
+	const events = 2 * keepMessages
+	wait.Go(func() {
+		for seq := int64(1); seq <= events; {
+			switch m := r.next().(type) {
+			case *feed.Happened:
+				if m.Seq != seq {
+					t.Errorf("%d, want %d", m.Seq, seq)
+				}
+				seq = m.Seq + 1
+			case *feed.Snapshot:
+				seq = m.Seq + 1
+			}
+		}
+	})
+	for n := range events {
+		began := time.Now()
+		st.do([]engine.Command{start, stop}[n%2])
+		most = max(most, time.Since(began))
+	}
+	wait.Wait()
+	t.Logf("the slowest command took %v", most)
+	for seq := int64(0); seq < events; {
+		switch m := stuck.next().(type) {
+		case *feed.Happened:
+			seq = m.Seq
+		case *feed.Snapshot:
+			seq = m.Seq
+		}
+	}
+	if _, text := st.get("/metrics", nil); !strings.Contains(text, "rafter_feed_connections 2") {
+		t.Error(text)
+	}
+	st.stop()
+	if code := ends(t, r.conn); code != feed.HostEnds {
+		t.Errorf("ended by %q", code)
+	}
+}
+
+func TestConnectionsAndRequestsAreBounded(t *testing.T) {
+	st := open(t, func(c *Config) { c.Bounds = Bounds{Connections: 20, Requests: 2} })
+	var held []net.Conn
+	defer func() {
+		for _, c := range held {
+			_ = c.Close()
+		}
+	}()
+	for range 20 {
+		c, err := net.Dial("tcp", st.addr)
+		if err != nil {
+			t.Fatal(err)
+		}
+		held = append(held, c)
+	}
+	for n := 0; st.s.listener.Load().open() < 20; n++ {
+		if n > 200 {
+			t.Fatalf("%d connections are open", st.s.listener.Load().open())
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+	c, err := net.Dial("tcp", st.addr)
+	if err == nil {
+		_ = c.SetReadDeadline(time.Now().Add(2 * time.Second))
+		_, err = c.Read(make([]byte, 1))
+		_ = c.Close()
+	}
+	if late, ok := err.(net.Error); err == nil || ok && late.Timeout() {
+		t.Errorf("one connection too many: %v", err)
+	}
+	_ = held[0].Close()
+	for n := 0; st.s.listener.Load().open() > 19 && n < 200; n++ {
+		time.Sleep(5 * time.Millisecond)
+	}
+	codes := map[int]int{}
+	fmt.Fprint(held[1], strings.Repeat("GET /healthz HTTP/1.1\r\nHost: "+st.addr+"\r\n\r\n", 100)+"GET /healthz HTTP/1.1\r\nHost: "+st.addr+"\r\nConnection: close\r\n\r\n")
+	data := make([]byte, 0, 1<<16)
+	buf := make([]byte, 4096)
+	_ = held[1].SetReadDeadline(time.Now().Add(5 * time.Second))
+	for {
+		n, err := held[1].Read(buf)
+		data = append(data, buf[:n]...)
+		if err != nil {
+			break
+		}
+	}
+	codes[200], codes[429] = bytes.Count(data, []byte("HTTP/1.1 200")), bytes.Count(data, []byte("HTTP/1.1 429"))
+	if codes[200] < 80 || codes[200] > 95 || codes[429] == 0 { // 20 a second from here, 80 at once
+		t.Errorf("%v", codes)
+	}
+}

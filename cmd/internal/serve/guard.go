@@ -1,0 +1,263 @@
+package serve
+
+import (
+	"net"
+	"net/http"
+	"net/netip"
+	"net/url"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"time"
+)
+
+// Bounds keep one address from taking what is there for all. The zero value of each is replaced by a default.
+type Bounds struct {
+	Connections int // in all
+	PerAddress  int // from one address; this computer's own may have all
+	Requests    int // a second from one address, this computer's own ten times as many; four times as many at once
+	Relays      int // connections to the feed that take whole games
+}
+
+func (b Bounds) orDefault() Bounds {
+	for _, d := range []struct {
+		at       *int
+		fallback int
+	}{{&b.Connections, 4096}, {&b.PerAddress, 256}, {&b.Requests, 50}, {&b.Relays, 16}} {
+		if *d.at == 0 {
+			*d.at = d.fallback
+		}
+	}
+	return b
+}
+
+// refusals count what was refused, by the reason.
+type refusals struct{ connection, host, origin, rate, body, message, relay atomic.Int64 }
+
+// guard lets through what comes from a page or program that was meant for this host.
+func (s *Server) guard(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !s.enter() {
+			return
+		}
+		defer s.busy.Done()
+		h := w.Header()
+		h.Set("Content-Security-Policy", policy)
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Cache-Control", "no-store")
+		switch {
+		case !hostAllowed(r):
+			s.refused.host.Add(1)
+			http.Error(w, "this host is not known under that name: use one of the addresses that rafter host has printed", http.StatusMisdirectedRequest)
+		case !originAllowed(r):
+			s.refused.origin.Add(1)
+			http.Error(w, "pages of other hosts may not ask this one", http.StatusForbidden)
+		case !s.rates.take(remote(r.RemoteAddr), s.time.Now()):
+			s.refused.rate.Add(1)
+			h.Set("Retry-After", "1")
+			http.Error(w, "too many requests from this address: try again in a second", http.StatusTooManyRequests)
+		case r.ContentLength != 0:
+			s.refused.body.Add(1)
+			http.Error(w, "nothing is uploaded here", http.StatusRequestEntityTooLarge)
+		default:
+			next.ServeHTTP(w, r)
+		}
+	})
+}
+
+// policy lets pages load their own scripts, styles and sockets and nothing else. No script stands in a page.
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+
+// hostAllowed tells whether the request names this host as nobody else's name can: by the very address at which the
+// connection came in, or as localhost from this computer. A page that has its own name resolve to this address (DNS
+// rebinding) names itself, and is refused.
+func hostAllowed(r *http.Request) bool {
+	local, ok := r.Context().Value(http.LocalAddrContextKey).(net.Addr)
+	if !ok {
+		return false
+	}
+	at, err := netip.ParseAddrPort(local.String())
+	if err != nil {
+		return false
+	}
+	name, port, err := net.SplitHostPort(r.Host)
+	if err != nil {
+		name, port = strings.Trim(r.Host, "[]"), "80"
+	}
+	if port != portOf(at) {
+		return false
+	}
+	here := at.Addr().Unmap().WithZone("")
+	if named, err := netip.ParseAddr(name); err == nil {
+		return named.Unmap().WithZone("") == here
+	}
+	return here.IsLoopback() && strings.EqualFold(name, "localhost")
+}
+
+func portOf(at netip.AddrPort) string {
+	_, port, _ := net.SplitHostPort(at.String()) // it is one
+	return port
+}
+
+// originAllowed tells whether a page that asks is one of this host's own. Programs that are no browser name no origin;
+// nothing here is open to a browser that would not be to them. Source: RFC 6455 section 10.2.
+func originAllowed(r *http.Request) bool {
+	list := r.Header.Values("Origin")
+	if len(list) == 0 {
+		return true
+	}
+	u, err := url.Parse(list[0])
+	return err == nil && len(list) == 1 && u.Scheme == "http" && strings.EqualFold(u.Host, r.Host) && u.Path == "" && u.User == nil
+}
+
+func remote(address string) netip.Addr {
+	at, err := netip.ParseAddrPort(address)
+	if err != nil {
+		return netip.Addr{}
+	}
+	return shared(at.Addr())
+}
+
+// shared returns what is counted as one: an IPv4 address, or an IPv6 network of 64 bits, since one computer has all of it.
+func shared(a netip.Addr) netip.Addr {
+	a = a.Unmap().WithZone("")
+	if a.Is6() && !a.IsLoopback() {
+		if p, err := a.Prefix(64); err == nil {
+			return p.Addr()
+		}
+	}
+	return a
+}
+
+// maxAddresses bounds the addresses that are told apart; further ones share what is left.
+const maxAddresses = 4096
+
+// rates are a token bucket for each address.
+type rates struct {
+	perSecond int
+
+	mu     sync.Mutex
+	list   map[netip.Addr]*bucket
+	forgot time.Duration // when it was last looked who has been quiet
+}
+
+// bucket holds what may still be taken, in billionths.
+type bucket struct {
+	left int64
+	at   time.Duration
+}
+
+// take takes one, at a rate a second and a most that is kept.
+func (b *bucket) take(now time.Duration, perSecond, most int) bool {
+	const one = int64(time.Second)
+	full := int64(most) * one
+	if d := now - b.at; d > time.Duration(full)/time.Duration(perSecond) || b.at == 0 {
+		b.left = full
+	} else {
+		b.left = min(b.left+int64(d)*int64(perSecond), full)
+	}
+	b.at = max(now, 1)
+	if b.left < one {
+		return false
+	}
+	b.left -= one
+	return true
+}
+
+func (r *rates) take(a netip.Addr, now time.Duration) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	rate := r.perSecond
+	if a.IsLoopback() {
+		rate *= 10
+	}
+	b := r.list[a]
+	if b == nil {
+		if len(r.list) >= maxAddresses && now-r.forgot > time.Second {
+			r.forgot = now
+			r.forget(now)
+		}
+		if len(r.list) >= maxAddresses {
+			a = netip.Addr{}
+			b = r.list[a]
+		}
+		if b == nil {
+			b = &bucket{}
+			r.list[a] = b
+		}
+	}
+	return b.take(now, rate, 4*rate)
+}
+
+// forget drops those that have been quiet for long enough to have all again.
+func (r *rates) forget(now time.Duration) {
+	for a, b := range r.list {
+		if now-b.at > 4*time.Second {
+			delete(r.list, a)
+		}
+	}
+}
+
+// bounded is a listener that takes no more connections than there may be.
+type bounded struct {
+	net.Listener
+	bounds Bounds
+	count  *refusals
+
+	mu   sync.Mutex
+	all  int
+	from map[netip.Addr]int
+}
+
+func (b *bounded) Accept() (net.Conn, error) {
+	for {
+		c, err := b.Listener.Accept()
+		if err != nil {
+			return nil, err
+		}
+		a := remote(c.RemoteAddr().String())
+		if b.enter(a) {
+			return &counted{Conn: c, leave: sync.OnceFunc(func() { b.leave(a) })}, nil
+		}
+		b.count.connection.Add(1)
+		_ = c.Close()
+	}
+}
+
+func (b *bounded) enter(a netip.Addr) bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.all >= b.bounds.Connections || b.from[a] >= b.bounds.PerAddress && !a.IsLoopback() {
+		return false
+	}
+	b.all++
+	b.from[a]++
+	return true
+}
+
+func (b *bounded) leave(a netip.Addr) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.all--
+	if b.from[a]--; b.from[a] == 0 {
+		delete(b.from, a)
+	}
+}
+
+func (b *bounded) open() int {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.all
+}
+
+type counted struct {
+	net.Conn
+	leave func()
+}
+
+func (c *counted) Close() error {
+	c.leave()
+	return c.Conn.Close()
+}

@@ -1,0 +1,74 @@
+package serve
+
+import (
+	"net/netip"
+	"testing"
+	"time"
+
+	"rafter/engine"
+	"rafter/engine/rules"
+)
+
+func TestATokenBucket(t *testing.T) {
+	b, taken := bucket{}, 0
+	now := time.Hour
+	for range 100 {
+		if b.take(now, 10, 40) {
+			taken++
+		}
+	}
+	if taken != 40 {
+		t.Errorf("%d at once, want 40", taken)
+	}
+	for range 100 { // for ten seconds every tenth of one
+		now += 100 * time.Millisecond
+		if !b.take(now, 10, 40) {
+			t.Fatal("refused at the rate")
+		}
+		if b.take(now, 10, 40) {
+			t.Fatal("twice the rate")
+		}
+	}
+	if now += 100 * time.Hour; !b.take(now, 10, 40) || b.left != 39e9 {
+		t.Errorf("after a long time %d are left", b.left)
+	}
+}
+
+func TestAddressesAreToldApartAndBounded(t *testing.T) {
+	r := rates{perSecond: 1, list: map[netip.Addr]*bucket{}}
+	at := func(n int) netip.Addr { return netip.AddrFrom4([4]byte{10, byte(n >> 16), byte(n >> 8), byte(n)}) }
+	for n := range maxAddresses * 2 {
+		r.take(at(n), time.Hour)
+	}
+	if len(r.list) > maxAddresses+1 {
+		t.Errorf("%d addresses are kept", len(r.list))
+	}
+	if r.take(at(1<<20), time.Hour) {
+		t.Error("what all further addresses share has no end")
+	}
+	if !r.take(at(1<<20), time.Hour+10*time.Second) || len(r.list) > 2 {
+		t.Errorf("later %d are kept", len(r.list))
+	}
+	for _, c := range []struct {
+		a, b string
+		same bool
+	}{
+		{"192.0.2.1:5", "192.0.2.1:6", true}, {"192.0.2.1:5", "[::ffff:192.0.2.1]:5", true}, {"192.0.2.1:5", "192.0.2.2:5", false},
+		{"[2001:db8::1]:5", "[2001:db8::2]:5", true}, {"[2001:db8::1]:5", "[2001:db8:0:1::1]:5", false},
+	} {
+		if (remote(c.a) == remote(c.b)) != c.same {
+			t.Errorf("%s and %s: %v and %v", c.a, c.b, remote(c.a), remote(c.b))
+		}
+	}
+	if !remote("[::1]:5").IsLoopback() || remote("junk").IsValid() {
+		t.Error("loopback is not known, or junk is")
+	}
+}
+
+func TestBonusInWords(t *testing.T) {
+	for throws, want := range map[engine.Throws]string{rules.NoThrows: "", rules.OneAndOne: "Bonus", rules.Two: "Double bonus", rules.TwoAndBall: "Bonus"} {
+		if got := bonus(throws); got != want {
+			t.Errorf("%v: %q", throws, got)
+		}
+	}
+}

@@ -1,0 +1,151 @@
+// Package serve is the host on the network: pages, the feed and what is on air, for whoever may see them. It shows
+// the public's view of the game alone, and must not decide anything about it. It asks the host for the time.
+package serve
+
+import (
+	"context"
+	"errors"
+	"image"
+	"io"
+	"log"
+	"net"
+	"net/http"
+	"net/netip"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/gorilla/websocket"
+
+	"rafter/cmd/internal/host"
+	"rafter/cmd/internal/picture"
+	"rafter/engine/public"
+)
+
+// MaxDelay is how late an output may be.
+const MaxDelay = 30 * time.Second
+
+// Config says what is served.
+type Config struct {
+	Host    *host.Host
+	Time    host.Time
+	Looks   *picture.Looks
+	Size    image.Point   // of every output
+	Delay   time.Duration // of every output, 0 to MaxDelay
+	Names   public.Names  // how much of players' names leaves this process
+	Program string        // what the feed says that it is
+	Bounds  Bounds
+}
+
+// Server serves one game. All methods may be called from any goroutine.
+type Server struct {
+	host    *host.Host
+	time    host.Time
+	looks   *picture.Looks
+	size    image.Point
+	delay   atomic.Int64
+	names   public.Names
+	program string
+	bounds  Bounds
+
+	rates    rates
+	refused  refusals
+	upgrader websocket.Upgrader
+	board    *board
+	outputs  outputs
+	feeds    atomic.Int64
+	relays   atomic.Int64
+	listener atomic.Pointer[bounded]
+	quit     context.Context
+
+	mu    sync.Mutex
+	ended bool           // nothing more is answered
+	busy  sync.WaitGroup // requests that are answered, sockets among them
+}
+
+// New makes a server of the game. The error is the engine's, of a game that cannot be published.
+func New(c Config) (*Server, error) {
+	s := &Server{
+		host: c.Host, time: c.Time, looks: c.Looks, size: c.Size, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(),
+	}
+	s.delay.Store(int64(min(max(c.Delay, 0), MaxDelay)))
+	s.rates = rates{perSecond: s.bounds.Requests, list: map[netip.Addr]*bucket{}}
+	s.outputs.live = map[string]*live{}
+	// The guard has looked at the origin already; small buffers, since what a viewer says is short.
+	s.upgrader = websocket.Upgrader{
+		HandshakeTimeout: 5 * time.Second, ReadBufferSize: 512, WriteBufferSize: 4096, WriteBufferPool: &sync.Pool{},
+		CheckOrigin: originAllowed,
+	}
+	var err error
+	s.board, err = newBoard(c.Host, c.Names)
+	return s, err
+}
+
+// SetDelay makes every output that late, from its next frame on.
+func (s *Server) SetDelay(d time.Duration) { s.delay.Store(int64(min(max(d, 0), MaxDelay))) }
+
+// Serve answers on the listener until the context ends, and closes it. When it returns no goroutine of it is left.
+func (s *Server) Serve(ctx context.Context, l net.Listener) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	s.quit = ctx
+	b := &bounded{Listener: l, bounds: s.bounds, count: &s.refused, from: map[netip.Addr]int{}}
+	s.listener.Store(b)
+	web := &http.Server{
+		Handler:           s.guard(s.routes()),
+		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, WriteTimeout: 30 * time.Second, IdleTimeout: 30 * time.Second,
+		MaxHeaderBytes: 8 << 10,
+		BaseContext:    func(net.Listener) context.Context { return ctx },
+		ErrorLog:       log.New(io.Discard, "", 0), // what strangers send is no news
+		// A slash more in a path is a mistake of whoever asks; there is no listing to be found.
+		DisableGeneralOptionsHandler: true,
+	}
+	var board sync.WaitGroup
+	board.Go(func() { s.board.run(ctx) })
+	stop := context.AfterFunc(ctx, func() { _ = web.Close() })
+	defer stop()
+	err := web.Serve(b)
+	cancel()
+	s.mu.Lock()
+	s.ended = true
+	s.mu.Unlock()
+	s.busy.Wait() // the library does not wait for them
+	board.Wait()
+	if errors.Is(err, http.ErrServerClosed) {
+		return nil
+	}
+	return err
+}
+
+func (s *Server) routes() http.Handler {
+	m := http.NewServeMux()
+	for pattern, serve := range map[string]http.HandlerFunc{
+		"GET /{$}":                 s.serveIndex,
+		"GET /scores":              s.serveScores,
+		"GET /page/{file}":         s.serveFile,
+		"GET /onair/{name}":        s.serveOnAir,
+		"GET /onair/{name}/socket": s.serveTiles,
+		"GET /feed":                s.serveFeed,
+		"GET /schema/{file}":       s.serveSchema,
+		"GET /healthz":             func(w http.ResponseWriter, _ *http.Request) { plain(w, "ok\n") },
+		"GET /metrics":             s.serveMetrics,
+	} {
+		m.HandleFunc(pattern, serve)
+	}
+	return m
+}
+
+func plain(w http.ResponseWriter, text string) {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	_, _ = io.WriteString(w, text) // the reader may have left
+}
+
+// enter tells whether a request may still be answered; then busy.Done is to be called.
+func (s *Server) enter() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if !s.ended {
+		s.busy.Add(1)
+	}
+	return !s.ended
+}

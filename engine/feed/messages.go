@@ -1,0 +1,167 @@
+package feed
+
+import (
+	"encoding/json"
+	"time"
+
+	"rafter/engine"
+	"rafter/engine/clock"
+)
+
+// Version is the version of the messages that this package speaks.
+const Version = 1
+
+// Bounds on one message, in bytes. What a host sends may hold a whole game.
+const (
+	MaxFromViewer = 4 << 10
+	MaxFromDesk   = 64 << 10
+	MaxFromHost   = 48 << 20
+)
+
+// Role is what a connection is for.
+type Role string
+
+// A viewer gets the view after each event, a relay the game itself so that it can play it, a desk commands too.
+const (
+	Viewer Role = "viewer"
+	Relay  Role = "relay"
+	Desk   Role = "desk"
+)
+
+// Opening is the first message of whoever connects.
+type Opening struct {
+	Versions []int  `json:"versions"` // understood, 1 to 16 of them
+	Role     Role   `json:"role"`
+	Name     string `json:"name,omitempty"`  // of a desk: it stands beside its events
+	Token    string `json:"token,omitempty"` // of a paired desk
+}
+
+// Welcome is the host's answer: the version that both speak from now on.
+type Welcome struct {
+	Version int           `json:"version"`
+	Role    Role          `json:"role"`
+	Program string        `json:"program"`
+	Now     clock.Instant `json:"now_ns"`
+}
+
+// Snapshot is the game as it stands: the whole view as `rafter run` prints it, or for a relay all that it takes to play
+// it. The view's clocks are exact at its instant, a whole millisecond: a running one has that much less later on.
+type Snapshot struct {
+	// Seq counts what a host has published; the messages after it go on from there.
+	Seq     int64           `json:"seq"`
+	Game    string          `json:"game"` // its id; another game begins with a snapshot
+	Now     clock.Instant   `json:"now_ns"`
+	View    json.RawMessage `json:"view,omitempty"`
+	Display *Display        `json:"display,omitempty"`
+	Log     *Log            `json:"log,omitempty"`
+}
+
+// Log is a game to be played: what it began with, and its events.
+type Log struct {
+	Began  clock.Instant `json:"began_ns"`
+	Setup  engine.Setup  `json:"setup"`
+	Events []Event       `json:"events"`
+}
+
+// Display says how the game clock is written.
+type Display struct {
+	Rounding    string `json:"rounding"` // floor or ceil
+	TenthsBelow int64  `json:"tenths_below_ms"`
+}
+
+// Happened is an event and, for a viewer, the view that it made. Of one with a Seq that does not follow the last the
+// receiver asks for what is missing.
+type Happened struct {
+	Seq     int64           `json:"seq"`
+	Now     clock.Instant   `json:"now_ns"`
+	Event   Event           `json:"event"`
+	View    json.RawMessage `json:"view,omitempty"`
+	Display *Display        `json:"display,omitempty"`
+}
+
+// Event is an event as it travels.
+type Event struct {
+	Number  int            `json:"number"`
+	At      clock.Instant  `json:"at_ns"`
+	Was     *clock.Instant `json:"was_ns,omitempty"`
+	Desk    string         `json:"desk"`
+	Command engine.Command `json:"command"`
+}
+
+// Resend asks for all that was published after a message; the host sends it, or a snapshot where it no longer can.
+type Resend struct {
+	After int64 `json:"after"`
+}
+
+// Ping asks for the host's clock, which shows the game's instants and so begins anew with each game; Asked is on the asker's.
+// Pong answers with both of the host's timestamps.
+// Source of the names: RFC 5905 section 8, T1 to T3.
+type Ping struct {
+	Asked int64 `json:"asked_ns"`
+}
+
+// Pong is the answer to a Ping.
+type Pong struct {
+	Asked    int64 `json:"asked_ns"`
+	Received int64 `json:"received_ns"`
+	Sent     int64 `json:"sent_ns"`
+}
+
+// Order is a command of a desk. Number is the desk's own count, from 1, and comes back with the answer.
+type Order struct {
+	Number  int64          `json:"number"`
+	Command engine.Command `json:"command"`
+	Was     *clock.Instant `json:"was_ns,omitempty"`
+}
+
+// Answer says what came of an order: an event, nothing (it had no effect), or a refusal.
+type Answer struct {
+	Number  int64         `json:"number"`
+	Event   *Event        `json:"event,omitempty"`
+	Refused *engine.Error `json:"refused,omitempty"`
+}
+
+// Problem is why the host ends a connection.
+type Problem struct {
+	Code    string `json:"code"`
+	Message string `json:"message"`
+}
+
+// The codes of a Problem.
+const (
+	BadMessage    = "bad_message"    // not of a form that this connection may send now
+	NoVersion     = "no_version"     // no version in common
+	NotPaired     = "not_paired"     // no token, or one that is not, or no longer, good
+	TooFast       = "too_fast"       // more messages than a connection may send
+	TooMany       = "too_many"       // more connections than the host, or one address, may have
+	HostEnds      = "host_ends"      // it was closed
+	TooFarBehind  = "too_far_behind" // messages were not taken in time
+	NoMessageCame = "no_message_came"
+)
+
+// EventOf returns an event as it travels.
+func EventOf(e engine.Event) Event {
+	out := Event{Number: e.Number, At: e.At, Desk: e.Desk, Command: e.Command}
+	if e.Was.OK {
+		out.Was = &e.Was.Value
+	}
+	return out
+}
+
+// Engine returns the event as the engine has it.
+func (e Event) Engine() engine.Event {
+	out := engine.Event{Number: e.Number, At: e.At, Desk: e.Desk, Command: e.Command}
+	if e.Was != nil {
+		out.Was = engine.Some(*e.Was)
+	}
+	return out
+}
+
+// DisplayOf returns how a clock is written.
+func DisplayOf(d clock.Display) Display {
+	out := Display{Rounding: "floor", TenthsBelow: int64(d.TenthsBelow / time.Millisecond)}
+	if d.Rounding == clock.Ceil {
+		out.Rounding = "ceil"
+	}
+	return out
+}

@@ -1,0 +1,139 @@
+package feed
+
+import (
+	"encoding/json"
+	"reflect"
+	"strings"
+	"testing"
+
+	"rafter/engine"
+	"rafter/engine/clock"
+	"rafter/engine/rules"
+)
+
+// everything is one message of each type, as full as it can be; teams and players are invented.
+func everything(t testing.TB) []any {
+	t.Helper()
+	set, _ := rules.ByName("nfhs")
+	setup := engine.Setup{Rules: set, Home: engine.TeamSetup{Name: "Hollow Creek", Roster: []engine.RosterEntry{{Number: "12"}}}}
+	g, err := engine.NewGame(setup)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ev, _, err := g.Do("keys", engine.Command{Do: engine.Score, Team: engine.Home, Points: 2, By: "12"}, 2e9, engine.Some(clock.Instant(1e9)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	v := g.View(3e9)
+	view, err := json.Marshal(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	display := DisplayOf(set.Clock)
+	was := clock.Instant(5)
+	_, _, refused := g.Do("keys", engine.Command{Do: engine.Score, Team: engine.Home, Points: 2, By: "100"}, 4e9, engine.None)
+	return []any{
+		Opening{Versions: []int{1, 2}, Role: Desk, Name: "phone in the hall", Token: "t"},
+		Welcome{Version: 1, Role: Viewer, Program: "rafter", Now: 7},
+		Snapshot{Seq: 3, Game: "g", Now: 3e9, View: view, Display: &display},
+		Snapshot{Seq: 3, Game: "g", Now: 3e9, Log: &Log{Setup: g.Opening(), Events: []Event{EventOf(ev)}}},
+		Happened{Seq: 4, Now: 3e9, Event: EventOf(ev), View: view, Display: &display},
+		Resend{After: 3}, Ping{Asked: -5}, Pong{-5, 6, 7},
+		Order{Number: 1, Command: engine.Command{Do: engine.ClockStart}, Was: &was},
+		Answer{Number: 1, Event: &Event{Number: 1, Command: engine.Command{Do: engine.ClockStart}}},
+		Answer{Number: 2, Refused: refused.(*engine.Error)},
+		Problem{Code: NotPaired, Message: "pair this phone again"},
+	}
+}
+
+func TestEachMessageComesBack(t *testing.T) {
+	for _, m := range everything(t) {
+		data, err := Encode(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.HasPrefix(string(data), `{"type":"`) || !json.Valid(data) {
+			t.Errorf("%T is written %s", m, data)
+		}
+		read := FromHost
+		switch m.(type) {
+		case Order:
+			read = FromDesk
+		case Opening, Resend, Ping:
+			read = FromViewer
+		}
+		got, err := read(data)
+		if err != nil {
+			t.Errorf("%s: %v", data, err)
+			continue
+		}
+		back, err := Encode(reflect.ValueOf(got).Elem().Interface())
+		if err != nil || string(back) != string(data) {
+			t.Errorf("%s came back as\n%s, %v", data, back, err)
+		}
+	}
+}
+
+func TestWhatAViewerMayNotSay(t *testing.T) {
+	long := `{"type":"ping","asked_ns":1,"x":"` + strings.Repeat("y", MaxFromViewer) + `"}`
+	for _, c := range []struct{ in, says string }{
+		{``, "JSON object"}, {`[]`, "JSON object"}, {`{"type":"ping","asked_ns":1`, "not JSON"}, {`{"type":"ping","asked_ns":1} {}`, "after the message"},
+		{`{"asked_ns":1}`, `"" is no message here`}, {`{"type":"pinng"}`, "expected one of opening, resend, ping"},
+		{`{"type":"command","number":1,"command":{"do":"clock_start"}}`, "is no message here"},
+		{`{"type":"ping","asked_ns":1,"asked_ns":2}`, "twice"}, {`{"type":"ping","asked_ns":1,"ASKED_NS":2}`, "twice"}, {`{"type":"ping","type":"ping"}`, "twice"},
+		{`{"type":"ping","asked_ns":"1"}`, "cannot stand there"}, {`{"type":"ping","asked_ns":1.5}`, "cannot stand there"},
+		{`{"type":"ping","askd_ns":1}`, "unknown field"}, {`{"type":7}`, "expected a text"}, {long, "at most"}, {"{\"type\":\"\xff\"}", "not UTF-8"},
+		{`{"type":"opening","versions":[],"role":"viewer"}`, "versions"}, {`{"type":"opening","versions":[1],"role":"owner"}`, "none of viewer"},
+		{`{"type":"opening","versions":[1],"role":"desk","name":"` + strings.Repeat("é", 41) + `"}`, "at most 40"},
+		{`{"type":"resend","after":-1}`, "from 0 on"},
+	} {
+		m, err := FromViewer([]byte(c.in))
+		if err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%.80s: %v, %v; want an error that says %q", c.in, m, err, c.says)
+		}
+	}
+	for _, c := range []struct{ in, says string }{
+		{`{"type":"command","number":0,"command":{"do":"clock_start"}}`, "from 1 on"},
+		{`{"type":"command","number":1,"command":{"do":"clock_strat"}}`, "clock_strat"},
+		{`{"type":"command","number":1,"command":{"do":"score","team":"home","points":2,"extra":1}}`, "extra"},
+	} {
+		if m, err := FromDesk([]byte(c.in)); err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: %v, %v; want an error that says %q", c.in, m, err, c.says)
+		}
+	}
+}
+
+func TestANewerHostMaySayMore(t *testing.T) {
+	m, err := FromHost([]byte(`{"more":[1,2],"type":"pong","asked_ns":1,"received_ns":2,"sent_ns":3}`))
+	if p, ok := m.(*Pong); err != nil || !ok || *p != (Pong{1, 2, 3}) {
+		t.Errorf("%v, %v", m, err)
+	}
+	if v, ok := Choose([]int{9, 1}); v != 1 || !ok {
+		t.Error("version 1 is not chosen")
+	}
+	if _, ok := Choose([]int{2}); ok {
+		t.Error("a version that nobody speaks was chosen")
+	}
+}
+
+func FuzzMessages(f *testing.F) {
+	for _, m := range everything(f) {
+		data, _ := Encode(m)
+		f.Add(data)
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		for _, read := range []func([]byte) (any, error){FromViewer, FromDesk, FromHost} {
+			m, err := read(data)
+			if err != nil {
+				continue
+			}
+			again, err := Encode(reflect.ValueOf(m).Elem().Interface())
+			if err != nil {
+				t.Fatalf("%s was read as what cannot be written: %v", data, err)
+			}
+			if _, err := read(again); err != nil {
+				t.Errorf("%s was written as %s: %v", data, again, err)
+			}
+		}
+	})
+}
