@@ -109,7 +109,7 @@ func parseDelay(s string) (time.Duration, error) {
 }
 
 func runHost(ctx context.Context, c *cobra.Command, asked hosting) (err error) {
-	kept, err := settings.Load(settings.DefaultPath(), check())
+	kept, err := settings.Load(settings.DefaultPath(), checkSettings())
 	if err != nil {
 		cli.Report(c.Root().Name(), cli.Fail("the game goes on without it; put it right in "+settings.DefaultPath(), err), c.ErrOrStderr())
 	}

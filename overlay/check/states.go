@@ -42,9 +42,7 @@ var shownFor = map[string]string{"timeout": "timeout", "interval": "interval", "
 func state(name, g string) content.Content {
 	c := content.Content{Clock: content.Reading("5:41"), Running: true, Label: "2nd", Phase: content.Play, Next: "3rd", Arrow: content.Away, PlayerLimit: 5}
 	c.Periods = content.Periods{Count: 4, Begun: 2}
-	for i, l := range []string{"1st", "2nd", "3rd", "4th"} {
-		c.Periods.Labels[i] = l
-	}
+	copy(c.Periods.Labels[:], []string{"1st", "2nd", "3rd", "4th"})
 	c.Teams[0] = content.Team{Name: "Quiet Harbor", Short: "HARBOR", Colour: content.Colour{R: 0x1f, G: 0x5d, B: 0x73}, Score: 23, Fouls: 3, Limit: 5, Timeouts: content.Timeouts{Full: 2, Short: 2}}
 	c.Teams[1] = content.Team{Name: "Stone Mill", Short: "STONE", Colour: content.Colour{R: 0xa8, G: 0x3c, B: 0x2c}, Score: 19, Fouls: 5, Limit: 5, Timeouts: content.Timeouts{Full: 3, Short: 2}}
 	c.Teams[0].Bonus = content.Two
