@@ -90,7 +90,6 @@ type parser struct {
 	shipped []string // themes
 	cases   []Case
 
-	thing  string
 	common Case // what the head of the file says
 	themes []string
 }
