@@ -211,7 +211,7 @@ func TestDamageIsRepaint(t *testing.T) {
 		sequences int // a check
 	}{{"bug", 60}, {"wall", 10}, {"interval", 6}, {"timeout", 10}, {"lineup", 6}, {"periods", 6}, {"final", 6}, {"lower", 10}} {
 		if underRace {
-			g.sequences = max(1, g.sequences/6)
+			g.sequences = max(3, g.sequences/6)
 		}
 		t.Run(g.name, func(t *testing.T) {
 			o := options(t, g.name, damageSize())
