@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"flag"
 	"fmt"
 	"strconv"
@@ -149,12 +150,16 @@ func mutants(d *dev, args []string) error {
 		return err
 	}
 	r, err := mutate.Run(d.ctx, o)
+	if d.ctx.Err() != nil {
+		return errors.New("stopped")
+	}
 	if err != nil {
 		return err
 	}
 	for _, m := range r.Survivors {
 		fmt.Fprintf(d.out, "%s: %s\n", m, m.Reason)
 	}
+	fmt.Fprintf(d.say, "%d of those caught did not come to an end\n", r.Hung)
 	for _, line := range r.Unbuilt {
 		fmt.Fprintln(d.say, "does not compile, and is not counted:", line)
 	}
