@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"flag"
 	"slices"
 	"testing"
 
@@ -21,10 +22,14 @@ func eyes(t *testing.T, moments int) check.Options {
 	return o
 }
 
+// moments of each of five themes come to the 300 frames and 900 fields a way that are asked for at the least; -moments 300
+// asks as many of each.
+var moments = flag.Int("moments", 60, "of TestDigitsAreRead: at how many the digits of each theme are read")
+
 // In every theme another program reads the clock and both scores, field by field: 99 % of them as they are drawn, 95 %
-// after a stream. 300 moments are 900 fields a way.
+// after a stream.
 func TestDigitsAreRead(t *testing.T) {
-	o := eyes(t, 300)
+	o := eyes(t, *moments)
 	for _, name := range picture.Themes() {
 		t.Run(name, func(t *testing.T) {
 			looks, err := picture.Load(name)
