@@ -16,6 +16,7 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/public"
 	"rafter/engine/script"
 )
 
@@ -24,13 +25,14 @@ type account struct {
 	games     []*engine.Game    // those that a `game new` ended, then the last
 	corrected []*engine.Account // one a game; nil for what was shown
 	end       clock.Instant     // of the last line or record
+	names     public.Names      // how much of the players' is shown
 
 	now        *engine.Game // as shown in the instants from, before next
 	from, next clock.Instant
 }
 
 func newAccount(games []*engine.Game, end clock.Instant, as string) *account {
-	a := &account{games: games, end: end}
+	a := &account{games: games, end: end, names: public.FullNames}
 	if as == asCorrected {
 		for _, g := range games {
 			a.corrected = append(a.corrected, g.Corrected())
@@ -44,6 +46,11 @@ const never = clock.Instant(1<<63 - 1)
 
 // ViewInto writes the view at an instant into v.
 func (a *account) ViewInto(v *engine.View, at clock.Instant) {
+	a.wholeViewInto(v, at)
+	a.names.View(v)
+}
+
+func (a *account) wholeViewInto(v *engine.View, at clock.Instant) {
 	i := len(a.games) - 1
 	for i > 0 && a.games[i].Began() > at {
 		i--
@@ -89,14 +96,35 @@ func asFlag(c *cobra.Command) *string {
 }
 
 // which is the game that the flags name.
-type which struct{ script, log, rules, as *string }
+type which struct {
+	script, log, rules, as *string
+	names                  *public.Names
+}
 
 func gameFlags(c *cobra.Command) which {
-	return which{cobracli.Text(c, "script", ""), cobracli.Text(c, "log", ""), cobracli.Text(c, "rules", ""), asFlag(c)}
+	return which{cobracli.Text(c, "script", ""), cobracli.Text(c, "log", ""), cobracli.Text(c, "rules", ""), asFlag(c), namesFlag(c)}
+}
+
+// namesFlag leaves the names in unless told: what this makes stays here until somebody hands it on.
+func namesFlag(c *cobra.Command) *public.Names {
+	names := public.FullNames
+	cobracli.Checked(c, "names", names.String(), func(s string) (err error) {
+		names, err = public.Parse(s)
+		return err
+	})
+	return &names
 }
 
 // open reads the game as far as an instant; where that was not given, to its end.
 func (w which) open(c *cobra.Command, until *when) (*account, error) {
+	a, err := w.read(c, until)
+	if err == nil {
+		a.names = *w.names
+	}
+	return a, err
+}
+
+func (w which) read(c *cobra.Command, until *when) (*account, error) {
 	switch {
 	case (*w.script == "") == (*w.log == ""):
 		return nil, cli.Wrong("name one of them: --script FILE or --log FILE", "%s needs one game", c.CommandPath())

@@ -41,6 +41,7 @@ var Flags = [...]Flag{
 	{Name: "listen", Value: "ADDRESS", Usage: "where pages are served, as 127.0.0.1:28150; beyond this computer: 0.0.0.0:28150"},
 	{Name: "log", Value: "FILE", Usage: "the game's log"},
 	{Name: "motion", Value: "full|reduced", Usage: "what comes, goes or changes moves, or is there at once"},
+	{Name: "names", Value: "numbers|initials|full", Usage: "how much of the players' names is shown, as the school allows"},
 	{Name: "out", Short: "o", Value: "FILE", Usage: "the file to make"},
 	{Name: "picture", Value: "FILE", Usage: "a picture of the end, as PNG"},
 	{Name: "rules", Value: "NAME", Usage: "the rule set; list them with: rafter rules"},
