@@ -48,10 +48,10 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Cache-Control", "no-store")
 		switch {
-		case !hostAllowed(r):
+		case !s.hostAllowed(r):
 			s.refused.host.Add(1)
 			http.Error(w, "this host is not known under that name: use one of the addresses that rafter host has printed", http.StatusMisdirectedRequest)
-		case !originAllowed(r):
+		case !s.originAllowed(r):
 			s.refused.origin.Add(1)
 			http.Error(w, "pages of other hosts may not ask this one", http.StatusForbidden)
 		case !s.rates.take(remote(r.RemoteAddr), s.time.Now()):
@@ -73,7 +73,7 @@ const policy = "default-src 'none'; script-src 'self'; style-src 'self'; connect
 // hostAllowed tells whether the request names this host as nobody else's name can: by the very address at which the
 // connection came in, or as localhost from this computer. A page that has its own name resolve to this address (DNS
 // rebinding) names itself, and is refused.
-func hostAllowed(r *http.Request) bool {
+func (s *Server) hostAllowed(r *http.Request) bool {
 	local, ok := r.Context().Value(http.LocalAddrContextKey).(net.Addr)
 	if !ok {
 		return false
@@ -84,7 +84,7 @@ func hostAllowed(r *http.Request) bool {
 	}
 	name, port, err := net.SplitHostPort(r.Host)
 	if err != nil {
-		name, port = strings.Trim(r.Host, "[]"), "80"
+		name, port = strings.Trim(r.Host, "[]"), map[bool]string{false: "80", true: "443"}[s.secure]
 	}
 	if port != portOf(at) {
 		return false
@@ -103,13 +103,21 @@ func portOf(at netip.AddrPort) string {
 
 // originAllowed tells whether a page that asks is one of this host's own. Programs that are no browser name no origin;
 // nothing here is open to a browser that would not be to them. Source: RFC 6455 section 10.2.
-func originAllowed(r *http.Request) bool {
+func (s *Server) originAllowed(r *http.Request) bool {
 	list := r.Header.Values("Origin")
 	if len(list) == 0 {
 		return true
 	}
 	u, err := url.Parse(list[0])
-	return err == nil && len(list) == 1 && u.Scheme == "http" && strings.EqualFold(u.Host, r.Host) && u.Path == "" && u.User == nil
+	return err == nil && len(list) == 1 && u.Scheme == s.scheme("http") && strings.EqualFold(u.Host, r.Host) && u.Path == "" && u.User == nil
+}
+
+// scheme returns that of addresses here: http or ws, with an s where TLS is in front.
+func (s *Server) scheme(plain string) string {
+	if s.secure {
+		return plain + "s"
+	}
+	return plain
 }
 
 func remote(address string) netip.Addr {

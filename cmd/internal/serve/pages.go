@@ -39,9 +39,9 @@ func (s *Server) serveIndex(w http.ResponseWriter, r *http.Request) {
 	data := struct {
 		View    *engine.View
 		Outputs []outputLine
-		Host    string
+		Feed    string
 		Near    bool
-	}{Host: r.Host, Near: remote(r.RemoteAddr).IsLoopback()}
+	}{Feed: s.scheme("ws") + "://" + r.Host + "/feed", Near: remote(r.RemoteAddr).IsLoopback()}
 	for _, name := range outputNames() {
 		g, _ := graphic.ByName(name)
 		line := outputLine{name, g.About}

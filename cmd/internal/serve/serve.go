@@ -35,6 +35,7 @@ type Config struct {
 	Names   public.Names  // how much of players' names leaves this process
 	Program string        // what the feed says that it is
 	Bounds  Bounds
+	Secure  bool // the listener speaks TLS
 }
 
 // Server serves one game. All methods may be called from any goroutine.
@@ -47,6 +48,7 @@ type Server struct {
 	names   public.Names
 	program string
 	bounds  Bounds
+	secure  bool
 
 	rates    rates
 	refused  refusals
@@ -66,7 +68,7 @@ type Server struct {
 // New makes a server of the game. The error is the engine's, of a game that cannot be published.
 func New(c Config) (*Server, error) {
 	s := &Server{
-		host: c.Host, time: c.Time, looks: c.Looks, size: c.Size, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(),
+		host: c.Host, time: c.Time, looks: c.Looks, size: c.Size, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(), secure: c.Secure,
 	}
 	s.delay.Store(int64(min(max(c.Delay, 0), MaxDelay)))
 	s.rates = rates{perSecond: s.bounds.Requests, list: map[netip.Addr]*bucket{}}
@@ -74,7 +76,7 @@ func New(c Config) (*Server, error) {
 	// The guard has looked at the origin already; small buffers, since what a viewer says is short.
 	s.upgrader = websocket.Upgrader{
 		HandshakeTimeout: 5 * time.Second, ReadBufferSize: 512, WriteBufferSize: 4096, WriteBufferPool: &sync.Pool{},
-		CheckOrigin: originAllowed,
+		CheckOrigin: s.originAllowed,
 	}
 	var err error
 	s.board, err = newBoard(c.Host, c.Names)
