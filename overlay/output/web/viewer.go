@@ -14,7 +14,7 @@ import (
 // The bounds on a viewer's connection.
 const (
 	maxAnswer    = 20               // bytes: a sequence in decimal digits
-	answerWithin = 15 * time.Second // of a message; who takes longer is gone
+	answerWithin = 15 * time.Second // of a message, a second less at times; who takes longer is gone
 	writeWithin  = 10 * time.Second
 )
 
@@ -25,9 +25,9 @@ var ErrAnswer = errors.New("a viewer answers each message once, with its sequenc
 // on its way at a time: the next is made when the page has answered, of what is newest then. now is the time of day,
 // for deadlines. Serve owns the connection and closes it; it returns why it ended, nil where the output was closed.
 func (o *Output) Serve(ctx context.Context, conn *websocket.Conn, now func() time.Time) error {
-	o.count(1)
-	defer o.count(-1)
-	v := viewer{conn: conn, now: now, answers: make(chan struct{}, 1)}
+	v := &viewer{conn: conn, now: now, bell: make(chan struct{}, 1)}
+	o.join(v)
+	defer o.leave(v)
 	conn.SetReadLimit(maxAnswer)
 	gone, cancel := context.WithCancel(ctx)
 	read := make(chan error, 1)
@@ -37,6 +37,8 @@ func (o *Output) Serve(ctx context.Context, conn *websocket.Conn, now func() tim
 	}()
 	hurry := context.AfterFunc(ctx, func() { _ = conn.NetConn().SetWriteDeadline(now().Add(time.Second)) })
 	defer hurry()
+	left := context.AfterFunc(gone, v.ring)
+	defer left()
 	err := v.write(gone, o)
 	code, reason := websocket.CloseGoingAway, "the host ends"
 	select {
@@ -54,55 +56,70 @@ func (o *Output) Serve(ctx context.Context, conn *websocket.Conn, now func() tim
 	return err
 }
 
-func (o *Output) count(by int) {
+func (o *Output) join(v *viewer) {
 	o.mu.Lock()
-	o.stats.Viewers += by
-	o.mu.Unlock()
+	defer o.mu.Unlock()
+	o.viewers[v] = struct{}{}
+}
+
+func (o *Output) leave(v *viewer) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	delete(o.viewers, v)
 }
 
 type viewer struct {
-	conn    *websocket.Conn
-	now     func() time.Time
-	due     atomic.Uint64 // the sequence to be answered; 0: none
-	answers chan struct{}
+	conn *websocket.Conn
+	now  func() time.Time
+	due  atomic.Uint64 // the sequence to be answered; 0: none
+	bell chan struct{} // of the writer: look again what there is
+}
+
+// ring has the writer look. It waits for nobody: one ring is as good as many.
+func (v *viewer) ring() {
+	select {
+	case v.bell <- struct{}{}:
+	default:
+	}
 }
 
 // write is the one writer of the connection.
 func (v *viewer) write(gone context.Context, o *Output) error {
 	var at place
-	for {
-		message, wake, ended := o.next(&at)
-		if ended {
-			return nil
-		}
-		if message == nil {
-			select {
-			case <-wake:
-				continue
-			case <-gone.Done():
-				return gone.Err()
-			}
-		}
-		if err := v.conn.SetReadDeadline(v.now().Add(answerWithin)); err != nil {
+	var heard time.Time // when the deadline of an answer was put off
+	for ; ; <-v.bell {
+		if err := gone.Err(); err != nil {
 			return err
 		}
-		if err := v.conn.SetWriteDeadline(v.now().Add(writeWithin)); err != nil {
+		if v.due.Load() != 0 {
+			continue // its answer rings
+		}
+		m, ended := o.next(&at)
+		switch {
+		case ended:
+			return nil
+		case m == nil:
+			continue
+		}
+		now := v.now()
+		if now.Sub(heard) > time.Second { // not each time: it costs as much as a message does in the kernel
+			heard = now
+			if err := v.conn.SetReadDeadline(now.Add(answerWithin)); err != nil {
+				return err
+			}
+		}
+		if err := v.conn.SetWriteDeadline(now.Add(writeWithin)); err != nil {
 			return err
 		}
 		v.due.Store(at.sequence)
-		if err := v.conn.WriteMessage(websocket.BinaryMessage, message); err != nil {
+		if err := v.conn.WritePreparedMessage(m.framed); err != nil {
 			return err
-		}
-		select {
-		case <-v.answers:
-		case <-gone.Done():
-			return gone.Err()
 		}
 	}
 }
 
-// read takes the answers. The deadline that ends it is set by the writer with each message; while none is on its way a
-// viewer has nothing to say.
+// read takes the answers. The deadline that ends it is set by the writer; while no message is on its way a viewer has
+// nothing to say.
 func (v *viewer) read() error {
 	for {
 		kind, text, err := v.conn.ReadMessage()
@@ -113,6 +130,6 @@ func (v *viewer) read() error {
 		if n, err := strconv.ParseUint(string(text), 10, 64); err != nil || kind != websocket.TextMessage || due == 0 || n != due {
 			return fmt.Errorf("%w; %q came", ErrAnswer, text)
 		}
-		v.answers <- struct{}{}
+		v.ring()
 	}
 }

@@ -9,6 +9,8 @@ import (
 	"image"
 	"sync"
 
+	"github.com/gorilla/websocket"
+
 	"rafter/overlay/frame"
 )
 
@@ -27,9 +29,9 @@ type Output struct {
 	since    uint64                   // the frame from which on this box is there
 	damages  [remembered]frame.Damage // by sequence, of the box
 	beats    uint64
-	made     map[uint64][]byte // messages for those who have a frame, by its number
-	pulse    []byte            // the message of a beat
-	wake     chan struct{}
+	made     map[uint64]*message // for those who have a frame, by its number
+	pulse    *message            // of a beat
+	viewers  map[*viewer]struct{}
 	closed   bool
 	err      error
 	z        *flate.Writer
@@ -54,7 +56,7 @@ type Moment struct {
 // New returns an output that has shown nothing.
 func New() *Output {
 	z, err := flate.NewWriter(nil, flate.BestSpeed)
-	return &Output{wake: make(chan struct{}), z: z, err: err, made: map[uint64][]byte{}}
+	return &Output{z: z, err: err, made: map[uint64]*message{}, viewers: map[*viewer]struct{}{}}
 }
 
 // Show is ShowAt with the moment of the frame before.
@@ -123,8 +125,13 @@ func (o *Output) convert(f *frame.Frame, r image.Rectangle) {
 func (o *Output) changed() {
 	clear(o.made)
 	o.pulse = nil
-	close(o.wake)
-	o.wake = make(chan struct{})
+	o.wake()
+}
+
+func (o *Output) wake() {
+	for v := range o.viewers {
+		v.ring()
+	}
 }
 
 // Beat tells the viewers that the host is there, though nothing has changed. A page takes two seconds without either for
@@ -136,15 +143,16 @@ func (o *Output) Beat() {
 		return
 	}
 	o.beats++
-	close(o.wake)
-	o.wake = make(chan struct{})
+	o.wake()
 }
 
 // Stats returns the counts so far.
 func (o *Output) Stats() Stats {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	return o.stats
+	s := o.stats
+	s.Viewers = len(o.viewers)
+	return s
 }
 
 // Close ends the connections of all viewers, the last frame having been put to each that was ready for it. It returns
@@ -162,41 +170,50 @@ func (o *Output) Close() error {
 // place is how far a viewer is.
 type place struct{ sequence, beats uint64 }
 
-// next returns the message for a viewer at a place, and takes the viewer on; no message: there is none yet, and wake is
-// closed when there may be. ended tells that none will come.
-func (o *Output) next(p *place) (message []byte, wake <-chan struct{}, ended bool) {
+// message is what viewers at one place get: its bytes, and these in a frame of RFC 6455, made once for all of them.
+type message struct {
+	data   []byte
+	framed *websocket.PreparedMessage
+}
+
+// next returns the message for a viewer at a place, and takes the viewer on; no message: there is none yet, and the
+// viewer's bell rings when there may be. ended tells that none will come.
+func (o *Output) next(p *place) (m *message, ended bool) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	switch {
 	case o.err != nil:
-		return nil, nil, true
+		return nil, true
 	case p.sequence < o.sequence:
-		message = o.messageFrom(p.sequence)
+		m = o.messageFrom(p.sequence)
 	case o.closed:
-		return nil, nil, true
+		return nil, true
 	case p.beats < o.beats:
 		if o.pulse == nil {
 			o.pulse = o.encode(beat, nil)
 		}
-		message = o.pulse
+		m = o.pulse
 	default:
-		return nil, o.wake, false
+		return nil, false
+	}
+	if o.err != nil {
+		return nil, true
 	}
 	*p = place{o.sequence, o.beats}
 	o.stats.Messages++
-	o.stats.Bytes += uint64(len(message))
-	return message, nil, message == nil
+	o.stats.Bytes += uint64(len(m.data))
+	return m, false
 }
 
 // messageFrom returns what a viewer lacks who has frame number have.
-func (o *Output) messageFrom(have uint64) []byte {
+func (o *Output) messageFrom(have uint64) *message {
 	if have < o.since || o.sequence-have >= remembered {
 		have = 0
 	}
 	if m := o.made[have]; m != nil {
 		return m
 	}
-	var m []byte
+	var m *message
 	if have == 0 {
 		m = o.encode(whole, []image.Rectangle{{Max: o.box.Size()}})
 	} else {
@@ -213,9 +230,11 @@ func (o *Output) messageFrom(have uint64) []byte {
 	return m
 }
 
-func (o *Output) encode(k kind, rects []image.Rectangle) []byte {
+func (o *Output) encode(k kind, rects []image.Rectangle) *message {
 	h := head{kind: k, sequence: o.sequence, at: o.moment.At, made: o.moment.Made, size: o.size, box: o.box}
-	var m []byte
-	m, o.err = encode(h, rects, o.pix, o.z)
+	m := &message{}
+	if m.data, o.err = encode(h, rects, o.pix, o.z); o.err == nil {
+		m.framed, o.err = websocket.NewPreparedMessage(websocket.BinaryMessage, m.data)
+	}
 	return m
 }

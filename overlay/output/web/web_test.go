@@ -31,11 +31,11 @@ func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 func follow(t testing.TB, o *Output, p *place, c *Canvas) {
 	t.Helper()
 	for {
-		m, _, _ := o.next(p)
+		m, _ := o.next(p)
 		if m == nil {
 			return
 		}
-		if err := c.Take(m); err != nil {
+		if err := c.Take(m.data); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -133,7 +133,8 @@ func TestTheBytesOfAMessage(t *testing.T) {
 	if err := o.ShowAt(f, outputtest.All(f), Moment{At: 7e9, Made: -1, Box: image.Rect(2, 3, 4, 4)}); err != nil {
 		t.Fatal(err)
 	}
-	m, _, _ := o.next(&place{})
+	next, _ := o.next(&place{})
+	m := next.data
 	want := "01 02 0001 0000000000000001 00000001a13b8600 ffffffffffffffff 0008 0006 0002 0003 0002 0001 0000 0000 0002 0001"
 	if got := fmt.Sprintf("%x", m[:48]); got != strings.ReplaceAll(want, " ", "") {
 		t.Errorf("%s", got)
@@ -185,11 +186,12 @@ func messages(t testing.TB) (list [][]byte) {
 		if err := o.Show(f, d); err != nil {
 			t.Fatal(err)
 		}
-		m, _, _ := o.next(&p)
-		list = append(list, m)
+		m, _ := o.next(&p)
+		list = append(list, m.data)
 	}
 	o.Beat()
-	m, _, _ := o.next(&p)
+	next, _ := o.next(&p)
+	m := next.data
 	return append(list, m, m[:20], append(bytes.Clone(m), 1), list[1][:60])
 }
 
