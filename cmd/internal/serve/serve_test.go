@@ -157,7 +157,7 @@ func TestPages(t *testing.T) {
 		{"/scores", "text/html", 200, []string{`role="timer" aria-live="off"`, `>2</p>`, "Marrow Hill", `aria-live="polite"`, "full"}},
 		{"/onair/bug", "text/html", 200, []string{"<canvas", "/page/onair.js"}},
 		{"/onair/nosuch", "text/plain", 404, []string{"lists those"}},
-		{"/page/onair.js", "text/javascript", 200, []string{"putImageData"}},
+		{"/page/onair.js", "text/javascript", 200, []string{"putImageData"}}, {"/page/link.js", "text/javascript", 200, []string{"export class Link"}},
 		{"/page/scores.js", "text/javascript", 200, []string{"opening"}},
 		{"/page/pages.css", "text/css", 200, []string{"prefers-color-scheme", "print"}},
 		{"/page/scores.html", "text/plain", 404, nil}, {"/page/", "text/plain", 404, nil}, {"/page", "text/plain", 404, nil}, {"/page/nosuch.js", "text/plain", 404, nil},
@@ -184,7 +184,7 @@ func TestPages(t *testing.T) {
 			t.Errorf("%s holds a player's name", c.path)
 		}
 		// No inline script or style, which the policy would stop: they would fail unseen.
-		if c.kind == "text/html" && (strings.Contains(text, "<style") || strings.Contains(text, " style=") || strings.Contains(text, " onclick=") || strings.Count(text, "<script") != strings.Count(text, "<script src=")) {
+		if c.kind == "text/html" && (strings.Contains(text, "<style") || strings.Contains(text, " style=") || strings.Contains(text, " onclick=") || strings.Count(text, "<script") != strings.Count(text, `<script type="module" src=`)) {
 			t.Errorf("%s has something inline", c.path)
 		}
 	}
@@ -202,7 +202,7 @@ func TestPages(t *testing.T) {
 func TestTheReadablePageIsSmall(t *testing.T) {
 	st := open(t, nil)
 	sum := 0
-	for _, path := range []string{"/scores", "/page/scores.js", "/page/pages.css"} {
+	for _, path := range []string{"/scores", "/page/scores.js", "/page/link.js", "/page/reading.js", "/page/pages.css"} {
 		_, text := st.get(path, nil)
 		sum += len(text)
 	}

@@ -1,74 +1,47 @@
 // The readable page: what the feed says, as text. The clock goes on from the last reading by the host's clock, which is
 // known from pings; the feed's messages are described under /schema/.
-"use strict";
+import { HostClock, Link } from "./link.js";
+import { plain, reading } from "./reading.js";
 
-const STALE = 2000, LONGEST = 1000, PING = 1000; // milliseconds
+const PING = 1000; // milliseconds
 const at = (id) => document.getElementById(id);
-let socket = null, wait = 0, retry = 0, heard = performance.now(), begun = 0, seq = 0, game = "";
-let view = null, display = { rounding: "floor", tenths_below_ms: 0 };
-// off is what the game's instants are ahead of this page's clock, in milliseconds; best is the shortest way there and back
-// of the pings that said so.
-let off = null, best = Infinity;
+let seq = 0, game = "", view = null, display = { rounding: "floor", tenths_below_ms: 0 }, clock = new HostClock();
 
-function connect() {
-  clearTimeout(retry);
-  if (document.hidden || socket) return;
-  const s = new WebSocket(location.origin.replace(/^http/, "ws") + "/feed");
-  socket = s;
-  begun = performance.now();
-  s.onopen = () => say({ type: "opening", versions: [1], role: "viewer" });
-  s.onmessage = (e) => { if (s === socket) take(JSON.parse(e.data)); };
-  s.onclose = () => { if (s === socket) leave(); };
-}
+// What tests look at.
+window.rafter = { get view() { return view; }, get clock() { return clock; }, tick, reading };
 
-function leave() {
-  const s = socket;
-  socket = null;
-  if (s) s.close();
-  if (document.hidden) return;
-  wait = Math.min(wait ? 2 * wait : 100, LONGEST);
-  retry = setTimeout(connect, wait * (0.5 + Math.random() / 2));
-}
+const link = new Link("/feed", { open: () => say({ type: "opening", versions: [1], role: "viewer" }), take, stale, back });
 
-function say(m) {
-  if (socket && socket.readyState === WebSocket.OPEN) socket.send(JSON.stringify(m));
-}
+const say = (m) => link.send(JSON.stringify(m));
 
-function take(m) {
-  const now = performance.now();
-  heard = now;
-  wait = 0;
+// take tells whether the page is current with the message: a view or the host's clock.
+function take(data, now) {
+  const m = JSON.parse(data);
   switch (m.type) {
     case "snapshot":
       if (m.game !== game) {
         game = m.game;
-        off = m.now_ns / 1e6 - now;
-        best = Infinity;
+        clock = new HostClock(); // its zero is the game's
         at("lately").replaceChildren();
-        ask();
       }
       seq = m.seq;
       show(m, null);
-      break;
+      ask();
+      return true;
     case "event":
-      if (m.seq <= seq) return;
-      if (m.seq !== seq + 1) return say({ type: "resend", after: seq });
+      if (m.seq <= seq) return true;
+      if (m.seq !== seq + 1) {
+        say({ type: "resend", after: seq });
+        return false;
+      }
       seq = m.seq;
       show(m, m.event);
-      break;
+      return true;
     case "pong":
-      hear(m, now);
+      clock.add(m.asked_ns / 1e6, m.received_ns / 1e6, m.sent_ns / 1e6, now);
+      return true;
   }
-}
-
-// hear sets the clock by the four timestamps of a ping: the first of a game at once, later ones by 20 ms a second at most,
-// and only those that were about as quick as the quickest.
-function hear(m, now) {
-  const asked = m.asked_ns / 1e6, delay = now - asked, says = (m.received_ns + m.sent_ns) / 2e6 - (asked + now) / 2;
-  if (off === null || m.sent_ns < m.received_ns || delay > 10000) return;
-  if (best === Infinity) off = says;
-  else if (delay <= best) off += Math.max(-20, Math.min(20, says - off));
-  best = Math.min(best, delay) + 0.05; // clocks drift: what was quick long ago counts less
+  return false;
 }
 
 function ask() {
@@ -128,35 +101,18 @@ function lately(e) {
 
 // tick writes the clock as it is now.
 function tick() {
-  if (!view || off === null) return;
-  const passed = Math.max(0, performance.now() + off - view.at * 1000);
+  if (!view) return;
+  const passed = Math.max(0, (clock.now() ?? 0) - view.at * 1000); // 0 until the host's clock is known
   const left = (t) => Math.max(0, t.remaining_ms - (t.running ? passed : 0));
   const timer = view.interval;
-  text(at("clock"), timer ? plain(left(timer)) : reading(left(view.clock)));
+  text(at("clock"), timer ? plain(left(timer), display) : reading(left(view.clock), display));
   let beside = "";
   if (view.timeout) {
-    beside = "Timeout" + (view.timeout.remaining_ms === null ? "" : " " + plain(Math.max(0, view.timeout.remaining_ms - passed)));
+    beside = "Timeout" + (view.timeout.remaining_ms === null ? "" : " " + plain(Math.max(0, view.timeout.remaining_ms - passed), display));
   } else if (view.message) {
     beside = view.message;
   }
   text(at("beside"), beside);
-}
-
-const cut = (ms, unit) => (display.rounding === "ceil" ? Math.ceil(ms / unit) : Math.floor(ms / unit));
-const two = (n) => String(n).padStart(2, "0");
-
-// reading writes a game clock as the rule set has it: the twin of Display.Text in engine/clock.
-function reading(ms) {
-  const tenths = cut(ms, 100);
-  if (tenths * 100 >= display.tenths_below_ms) return plain(ms);
-  return (tenths < 600 ? Math.floor(tenths / 10) : minutes(Math.floor(tenths / 10))) + "." + (tenths % 10);
-}
-
-const plain = (ms) => minutes(cut(ms, 1000));
-
-function minutes(s) {
-  const h = Math.floor(s / 3600), m = Math.floor(s / 60) % 60;
-  return (h ? h + ":" + two(m) : m) + ":" + two(s % 60);
 }
 
 // text writes only what is new, so that nothing is read out twice.
@@ -164,27 +120,12 @@ function text(node, value) {
   if (node.textContent !== String(value)) node.textContent = value;
 }
 
-function look() {
-  const now = performance.now();
-  if (document.hidden) return;
-  at("stale").hidden = now - heard < STALE;
-  if (now - heard >= STALE) text(at("stale"), "Not current: no word from the gym. Trying again.");
-  if (socket && now - Math.max(heard, begun) >= STALE) leave(); // a connection that says nothing is dead
+function stale() {
+  text(at("stale"), "Not current: no word from the gym. Trying again.");
+  at("stale").hidden = false;
 }
 
-document.addEventListener("visibilitychange", () => {
-  if (document.hidden) {
-    clearTimeout(retry);
-    const s = socket;
-    socket = null;
-    if (s) s.close();
-  } else {
-    heard = performance.now();
-    wait = 0;
-    connect();
-  }
-});
+function back() { at("stale").hidden = true; }
+
 setInterval(tick, 100);
-setInterval(look, 300);
 setInterval(ask, PING);
-connect();

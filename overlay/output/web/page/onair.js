@@ -1,44 +1,24 @@
 // The page of an output. It puts the host's own pixels on a canvas that is exactly the graphic's box, and says, outside
 // that box, when they are not current. The message's form is in overlay/output/web/tile.go; Canvas there is this page's twin.
-"use strict";
+import { Link } from "./link.js";
 
-const HEAD = 40, STALE = 2000, LONGEST = 1000; // bytes, and milliseconds
+const HEAD = 40; // bytes
 const BEAT = 0, WHOLE = 2;
 const canvas = document.getElementById("air");
 const mark = document.getElementById("mark");
 const air = canvas.getContext("2d");
 const clears = new URLSearchParams(location.search).get("lost") === "clear"; // what to do without the host
-let socket = null, wait = 0, retry = 0, heard = performance.now(), begun = 0, place = null, lost = false;
+let place = null, lost = false;
 
 // Counters for whoever measures: messages taken, and the last one's sequence.
 window.rafter = { messages: 0, sequence: 0, lost: false };
 
-function connect() {
-  clearTimeout(retry);
-  if (document.hidden || socket) return;
-  const s = new WebSocket(location.origin.replace(/^http/, "ws") + location.pathname + "/socket");
-  s.binaryType = "arraybuffer";
-  socket = s;
-  begun = performance.now();
-  s.onmessage = (e) => take(s, e.data).catch(() => s.close());
-  s.onclose = () => { if (socket === s) leave(); };
-}
+const link = new Link(location.pathname + "/socket", { take, stale, back });
 
-// leave lets the connection go and tries again: at once, then later and later, never more than a second.
-function leave() {
-  const s = socket;
-  socket = null;
-  if (s) s.close();
-  if (document.hidden) return;
-  wait = Math.min(wait ? 2 * wait : 100, LONGEST);
-  retry = setTimeout(connect, wait * (0.5 + Math.random() / 2));
-}
-
-async function take(s, data) {
+async function take(data) {
   const v = new DataView(data), count = v.getUint16(2), kind = v.getUint8(1);
   if (v.getUint8(0) !== 1) throw new Error("a message of another version");
   const pixels = kind === BEAT ? null : await inflate(data.slice(HEAD + 8 * count));
-  if (s !== socket) return;
   if (kind === WHOLE) {
     place = { w: v.getUint16(28), h: v.getUint16(30), x: v.getUint16(32), y: v.getUint16(34) };
     canvas.width = v.getUint16(36);
@@ -51,12 +31,9 @@ async function take(s, data) {
     from += 4 * w * h;
   }
   const sequence = v.getBigUint64(4);
-  heard = performance.now();
-  wait = 0;
   window.rafter.messages++;
   window.rafter.sequence = Number(sequence);
-  if (lost) found();
-  s.send(sequence.toString());
+  link.send(sequence.toString());
 }
 
 async function inflate(bytes) {
@@ -77,20 +54,16 @@ function lay() {
   if (lost) beside(scale);
 }
 
-// look says so once nothing has come for two seconds.
-function look() {
-  const now = performance.now(), silent = now - heard;
-  if (document.hidden || silent < STALE) return;
+function stale(silent) {
   lost = window.rafter.lost = true;
   if (clears) {
     canvas.hidden = true;
-  } else {
-    mark.textContent = "not current: no word from the host for " + Math.floor(silent / 1000) + " s";
-    mark.hidden = false;
-    if (place) lay();
-    else mark.style.left = mark.style.top = "0";
+    return;
   }
-  if (socket && now - Math.max(heard, begun) >= STALE) leave(); // a connection that says nothing is dead
+  mark.textContent = "not current: no word from the host for " + Math.floor(silent / 1000) + " s";
+  mark.hidden = false;
+  if (place) lay();
+  else mark.style.left = mark.style.top = "0";
 }
 
 // beside puts the mark where the graphic is not: below its box, above it, or, where the box fills the window, in its
@@ -103,25 +76,10 @@ function beside(scale) {
   mark.style.top = (below ? bottom : above ? top - tall : 0) + "px";
 }
 
-function found() {
+function back() {
   lost = window.rafter.lost = false;
   mark.hidden = true;
   canvas.hidden = false;
 }
 
-// A page that nobody sees costs nothing; seen again it gets the whole frame.
-document.addEventListener("visibilitychange", () => {
-  if (document.hidden) {
-    clearTimeout(retry);
-    const s = socket;
-    socket = null;
-    if (s) s.close();
-  } else {
-    heard = performance.now();
-    wait = 0;
-    connect();
-  }
-});
 addEventListener("resize", lay);
-setInterval(look, 250);
-connect();
