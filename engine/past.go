@@ -330,6 +330,14 @@ func (t *Timeline) place(from clock.Instant) *seen {
 	return s
 }
 
+// Append puts what another timeline holds behind what this one does, as when a game begins that has been played elsewhere.
+// What the other has before this one's last Add is left out; it must not be used any more.
+func (t *Timeline) Append(later *Timeline) {
+	for _, s := range later.list {
+		*t.place(s.from) = *s
+	}
+}
+
 // ViewInto writes what was shown at an instant of the timeline into v, whose lists it reuses; with that it allocates
 // nothing. The view's own instant is the game's. Before all that is remembered it is the earliest that is. Nothing is
 // written while the timeline is empty.

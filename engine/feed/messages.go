@@ -1,7 +1,10 @@
 package feed
 
 import (
+	"bytes"
 	"encoding/json"
+	"errors"
+	"fmt"
 	"time"
 
 	"rafter/engine"
@@ -48,8 +51,12 @@ type Welcome struct {
 // it. The view's clocks are exact at its instant, a whole millisecond: a running one has that much less later on.
 type Snapshot struct {
 	// Seq counts what a host has published; the messages after it go on from there.
-	Seq     int64           `json:"seq"`
-	Game    string          `json:"game"` // its id; another game begins with a snapshot
+	Seq  int64  `json:"seq"`
+	Game string `json:"game"` // its id; another game begins with a snapshot
+	// Via are the hosts that the game comes through, the one that plays it first: an id for each, made when it was
+	// started. After another Via what was known of the host's clock may hold no more; a relay that finds itself in it
+	// would follow itself.
+	Via     []string        `json:"via,omitempty"`
 	Now     clock.Instant   `json:"now_ns"`
 	View    json.RawMessage `json:"view,omitempty"`
 	Display *Display        `json:"display,omitempty"`
@@ -61,6 +68,48 @@ type Log struct {
 	Began  clock.Instant `json:"began_ns"`
 	Setup  engine.Setup  `json:"setup"`
 	Events []Event       `json:"events"`
+}
+
+// Bounds on what a Log may hold: as many events as a log on disk, and a setup with every number that a team may have.
+const (
+	MaxEvents = 100_000
+	maxSetup  = 256 << 10 // bytes
+)
+
+// UnmarshalJSON reads a log. More events, or a larger setup, than there can be are an error before they are read.
+func (l *Log) UnmarshalJSON(b []byte) error {
+	var raw struct {
+		Began  clock.Instant   `json:"began_ns"`
+		Setup  json.RawMessage `json:"setup"`
+		Events json.RawMessage `json:"events"`
+	}
+	if err := json.Unmarshal(b, &raw); err != nil {
+		return err
+	}
+	if len(raw.Setup) > maxSetup {
+		return fmt.Errorf("log: a setup of %d bytes: at most %d are read", len(raw.Setup), maxSetup)
+	}
+	*l = Log{Began: raw.Began}
+	if len(raw.Setup) > 0 {
+		if err := json.Unmarshal(raw.Setup, &l.Setup); err != nil {
+			return err
+		}
+	}
+	if len(raw.Events) == 0 || raw.Events[0] != '[' {
+		return errors.New("log: events: expected a list")
+	}
+	d := json.NewDecoder(bytes.NewReader(raw.Events))
+	_, _ = d.Token() // the bracket
+	for d.More() {
+		if len(l.Events) == MaxEvents {
+			return fmt.Errorf("log: more than %d events", MaxEvents)
+		}
+		l.Events = append(l.Events, Event{})
+		if err := d.Decode(&l.Events[len(l.Events)-1]); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Display says how the game clock is written.
@@ -105,6 +154,9 @@ type Pong struct {
 	Asked    int64 `json:"asked_ns"`
 	Received int64 `json:"received_ns"`
 	Sent     int64 `json:"sent_ns"`
+	// Silent is how long the host itself has heard nothing from where it has the game, in milliseconds; 0 where it
+	// plays it itself. From 2000 on what it shows is not current.
+	Silent int64 `json:"silent_ms,omitempty"`
 }
 
 // Order is a command of a desk. Number is the desk's own count, from 1, and comes back with the answer.

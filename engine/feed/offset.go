@@ -61,7 +61,12 @@ func (e *Estimate) Add(s Sample) error {
 	e.kept[e.next] = s
 	e.next = (e.next + 1) % samples
 	e.count = min(e.count+1, samples)
-	e.goal = floorHalf(e.best(s.Answered).TwiceOffset())
+	best, agree := e.best(s.Answered)
+	if !agree { // one of the clocks has stood or was set: what was seen before it says nothing any more
+		e.Forget()
+		e.kept[0], e.next, e.count, best = s, 1, 1, s
+	}
+	e.goal = floorHalf(best.TwiceOffset())
 	if !e.known || abs(e.goal-e.shown) >= int64(stepFrom) {
 		e.shown, e.at, e.known = e.goal, s.Answered, true
 	}
@@ -70,8 +75,9 @@ func (e *Estimate) Add(s Sample) error {
 
 // best returns the exchange that would have had the quickest way there and the quickest way back of all that were
 // seen. Where ways are quick or slow by chance, that is far nearer the truth than the quickest single exchange: of n
-// samples the one goes with 1/n, the other with the root of that.
-func (e *Estimate) best(now int64) Sample {
+// samples the one goes with 1/n, the other with the root of that. Samples do not agree if by them a way there and back
+// would take less than no time, whatever the clocks may have drifted.
+func (e *Estimate) best(now int64) (s Sample, agree bool) {
 	var there, back, quickest, least int64
 	for i, s := range e.kept[:e.count] {
 		unsure := (now - s.Answered) / 1e6 * wander
@@ -82,14 +88,20 @@ func (e *Estimate) best(now int64) Sample {
 			back, least = down, down+unsure
 		}
 	}
-	return Sample{Received: there, Sent: there, Answered: there + back}
+	return Sample{Received: there, Sent: there, Answered: there + back}, quickest+least >= 0
 }
 
-// Known tells whether there has been a sample.
+// Begin forgets all samples and lets the host's clock be host at local time local, until samples say better: as when
+// another game begins, whose instants count from another zero.
+func (e *Estimate) Begin(local, host int64) {
+	*e = Estimate{shown: host - local, at: local, goal: host - local, known: true}
+}
+
+// Known tells whether there has been a sample, or a beginning.
 func (e *Estimate) Known() bool { return e.known }
 
 // Host returns the host's clock at local time now, not before the last sample's Answered. It never runs backwards
-// from one call to a later one, unless a sample between them shows it off by two seconds or more.
+// from one call to a later one, unless a sample between them shows it off by two seconds or more, or it begins anew.
 func (e *Estimate) Host(now int64) int64 { return now + e.offset(now) }
 
 // Off is how far what Host says is still from the best estimate.
@@ -100,7 +112,7 @@ func (e *Estimate) offset(now int64) int64 {
 	return e.shown + min(max(e.goal-e.shown, -most), most)
 }
 
-// Forget drops all samples, as after a sleep in which a clock may have stood; the clock shown goes on until the
+// Forget drops all samples, as after the host was started anew; the clock shown goes on until the
 // next sample.
 func (e *Estimate) Forget() { e.count, e.next = 0, 0 }
 

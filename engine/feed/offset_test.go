@@ -126,3 +126,39 @@ func TestUselessSamplesAreRefused(t *testing.T) {
 		t.Error("a sample out of order was taken")
 	}
 }
+
+// A clock that stood for a second, as in a computer's sleep, makes the ways there and back contradict those seen before: the
+// estimate goes by the new ones at once, and is right when it has been slewed.
+func TestAClockThatStoodIsFollowed(t *testing.T) {
+	for _, stood := range []int64{-1e9, 1e9, 6e11, -6e11} {
+		var e Estimate
+		way := func(at, ahead int64) Sample { return Sample{at, at + 10e6 + ahead, at + 10e6 + ahead, at + 20e6} }
+		for at := int64(0); at < 60e9; at += 250e6 {
+			if err := e.Add(way(at, 5e9)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		for at := int64(60e9); at < 75e9; at += 250e6 {
+			if err := e.Add(way(at, 5e9+stood)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if off := e.Host(75e9) - 75e9 - 5e9 - stood; off != 0 || e.Off(75e9) != 0 {
+			t.Errorf("fifteen seconds after a step by %v it is off by %v", time.Duration(stood), time.Duration(off))
+		}
+	}
+}
+
+func TestAnEstimateBegunIsSlewedToItsFirstSample(t *testing.T) {
+	var e Estimate
+	e.Begin(1e9, 50e9)
+	if !e.Known() || e.Host(1e9) != 50e9 || e.Host(3e9) != 52e9 {
+		t.Fatalf("it begins at %d, and is %d two seconds later", e.Host(1e9), e.Host(3e9))
+	}
+	if err := e.Add(Sample{3e9, 52e9 - 4e7, 52e9 - 4e7, 3e9}); err != nil || e.Host(3e9) != 52e9 {
+		t.Errorf("it jumps to %d, %v", e.Host(3e9), err)
+	}
+	if got := e.Host(35e8); got != 52e9-4e7+5e8 {
+		t.Errorf("half a second later it is %d", got)
+	}
+}

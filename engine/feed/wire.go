@@ -172,6 +172,12 @@ func split(data []byte) (name string, rest []byte, err error) {
 	return name, append(rest, '}'), nil
 }
 
+// MaxVia is through how many hosts a game may come; maxID bounds an id, in bytes.
+const (
+	MaxVia = 16
+	maxID  = 64
+)
+
 // check refuses values that no message may have.
 func check(m any) error {
 	switch m := m.(type) {
@@ -193,8 +199,15 @@ func check(m any) error {
 			return errors.New("command: number: expected a count from 1 on")
 		}
 	case *Snapshot:
-		if m.View == nil && m.Log == nil {
+		switch {
+		case m.View == nil && m.Log == nil:
 			return errors.New("snapshot: expected a view or a log")
+		case len(m.Game) > maxID || len(m.Via) > MaxVia || slices.ContainsFunc(m.Via, func(s string) bool { return len(s) > maxID }):
+			return fmt.Errorf("snapshot: a game's and a host's id have at most %d bytes, and a game comes through at most %d hosts", maxID, MaxVia)
+		}
+	case *Pong:
+		if m.Silent < 0 {
+			return errors.New("pong: silent_ms: expected a time from 0 on")
 		}
 	}
 	return nil

@@ -36,9 +36,9 @@ func everything(t testing.TB) []any {
 		Opening{Versions: []int{1, 2}, Role: Desk, Name: "phone in the hall", Token: "t"},
 		Welcome{Version: 1, Role: Viewer, Program: "rafter", Now: 7},
 		Snapshot{Seq: 3, Game: "g", Now: 3e9, View: view, Display: &display},
-		Snapshot{Seq: 3, Game: "g", Now: 3e9, Log: &Log{Setup: g.Opening(), Events: []Event{EventOf(ev)}}},
+		Snapshot{Seq: 3, Game: "g", Via: []string{"a", "b"}, Now: 3e9, Log: &Log{Setup: g.Opening(), Events: []Event{EventOf(ev)}}},
 		Happened{Seq: 4, Now: 3e9, Event: EventOf(ev), View: view, Display: &display},
-		Resend{After: 3}, Ping{Asked: -5}, Pong{-5, 6, 7},
+		Resend{After: 3}, Ping{Asked: -5}, Pong{Asked: -5, Received: 6, Sent: 7, Silent: 2000},
 		Order{Number: 1, Command: engine.Command{Do: engine.ClockStart}, Was: &was},
 		Answer{Number: 1, Event: &Event{Number: 1, Command: engine.Command{Do: engine.ClockStart}}},
 		Answer{Number: 2, Refused: refused.(*engine.Error)},
@@ -105,7 +105,7 @@ func TestWhatAViewerMayNotSay(t *testing.T) {
 
 func TestANewerHostMaySayMore(t *testing.T) {
 	m, err := FromHost([]byte(`{"more":[1,2],"type":"pong","asked_ns":1,"received_ns":2,"sent_ns":3}`))
-	if p, ok := m.(*Pong); err != nil || !ok || *p != (Pong{1, 2, 3}) {
+	if p, ok := m.(*Pong); err != nil || !ok || *p != (Pong{Asked: 1, Received: 2, Sent: 3}) {
 		t.Errorf("%v, %v", m, err)
 	}
 	if v, ok := Choose([]int{9, 1}); v != 1 || !ok {
@@ -136,4 +136,53 @@ func FuzzMessages(f *testing.F) {
 			}
 		}
 	})
+}
+
+// What a relay is sent is bounded before it is read: a few bytes in JSON may be hundreds in memory.
+func TestALogIsBounded(t *testing.T) {
+	const event = `{"number":1,"at_ns":0,"desk":"keys","command":{"do":"clock_start"}}`
+	set, _ := rules.ByName("nfhs")
+	g, err := engine.NewGame(engine.Setup{Rules: set})
+	if err != nil {
+		t.Fatal(err)
+	}
+	setup, err := json.Marshal(g.Opening())
+	if err != nil {
+		t.Fatal(err)
+	}
+	log := func(setup, events string) []byte {
+		return []byte(`{"type":"snapshot","seq":1,"game":"g","now_ns":1,"log":{"began_ns":0,"setup":` + setup + `,"events":` + events + `}}`)
+	}
+	list := func(n int, event string) string { return "[" + strings.Repeat(event+",", n-1) + event + "]" }
+	for _, tt := range []struct {
+		name, setup, events, says string
+	}{
+		{"as_many_events_as_a_log_has", string(setup), list(MaxEvents, event), ""},
+		{"one_more", string(setup), list(MaxEvents+1, event), "more than 100000 events"},
+		{"many_that_are_short", string(setup), list(1<<20, "{}"), "more than 100000 events"},
+		{"a_roster_without_end", `{"home":{"roster":` + list(1<<20, "{}") + `}}`, "[]", "a setup of"},
+		{"events_that_are_none", string(setup), `{"a":1}`, "expected a list"},
+		{"no_events", string(setup), `null`, "expected a list"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			m, err := FromHost(log(tt.setup, tt.events))
+			if tt.says == "" {
+				if err != nil || len(m.(*Snapshot).Log.Events) != MaxEvents {
+					t.Errorf("%v", err)
+				}
+			} else if err == nil || !strings.Contains(err.Error(), tt.says) {
+				t.Errorf("error %v", err)
+			}
+		})
+	}
+	for _, bad := range []string{
+		`{"type":"snapshot","seq":1,"game":"` + strings.Repeat("g", 65) + `","now_ns":1,"view":{}}`,
+		`{"type":"snapshot","seq":1,"game":"g","via":["` + strings.Repeat("g", 65) + `"],"now_ns":1,"view":{}}`,
+		`{"type":"snapshot","seq":1,"game":"g","via":` + list(17, `"h"`) + `,"now_ns":1,"view":{}}`,
+		`{"type":"pong","asked_ns":1,"received_ns":2,"sent_ns":3,"silent_ms":-1}`,
+	} {
+		if m, err := FromHost([]byte(bad)); err == nil {
+			t.Errorf("%s was taken as %+v", bad, m)
+		}
+	}
 }
