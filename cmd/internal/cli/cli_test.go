@@ -76,3 +76,18 @@ func TestParseSeconds(t *testing.T) {
 		}
 	}
 }
+
+func TestWhereToListenIsReadStrictly(t *testing.T) {
+	for in, want := range map[string]string{
+		"127.0.0.1:28150": "127.0.0.1:28150", "localhost:80": "127.0.0.1:80", "[::]:0": "[::]:0", "0.0.0.0:65535": "0.0.0.0:65535",
+		"28150": "", ":28150": "", "192.0.2.1": "", "0.0.0.0:65536": "", "gym.example:28150": "", "": "", "off": "",
+	} {
+		got, err := cli.ParseListen(in)
+		if (err == nil) != (want != "") || err == nil && got.String() != want {
+			t.Errorf("ParseListen(%q) = %v, %v; want %q", in, got, err, want)
+		}
+		if off := in == cli.Off; (cli.CheckListen(in) == nil) != (off || want != "") {
+			t.Errorf("CheckListen(%q) = %v", in, cli.CheckListen(in))
+		}
+	}
+}

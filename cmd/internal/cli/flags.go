@@ -28,6 +28,7 @@ var Flags = [...]Flag{
 	{Name: "background", Value: "none|#rrggbb", Usage: "what lies under the graphic"},
 	{Name: "book", Value: "FILE", Usage: "a list typed from the official book, one count a line"},
 	{Name: "box", Usage: "the graphic's bounding box alone, its place as JSON on standard error"},
+	{Name: "cert", Value: "FILE", Usage: "the certificate of --tls and those that vouch for it, as PEM; with --key"},
 	{Name: "csv", Usage: "a table of the events, one a line"},
 	{Name: "delay", Value: "MS", Usage: "how late what is on air is, to match a camera: milliseconds, 0 to 30000"},
 	{Name: "demo", Usage: "an invented game that plays itself"},
@@ -38,6 +39,7 @@ var Flags = [...]Flag{
 	{Name: "graphic", Value: "NAME", Usage: "what is drawn"},
 	{Name: "json", Usage: "for programs: JSON that only grows"},
 	{Name: "keep-going", Usage: "report a refused command and go on, as a desk does"},
+	{Name: "key", Value: "FILE", Usage: "the certificate's key, as PEM"},
 	{Name: "listen", Value: "ADDRESS", Usage: "where pages are served, as 127.0.0.1:28150; beyond this computer: 0.0.0.0:28150"},
 	{Name: "log", Value: "FILE", Usage: "the game's log"},
 	{Name: "motion", Value: "full|reduced", Usage: "what comes, goes or changes moves, or is there at once"},
@@ -50,7 +52,9 @@ var Flags = [...]Flag{
 	{Name: "sheet", Usage: "a running score sheet to lay beside the official book"},
 	{Name: "size", Value: "WxH", Usage: "pixels, from 320x180 to 7680x4320"},
 	{Name: "theme", Value: "NAME|DIR|ZIP", Usage: "how it looks; list them with: rafter theme list"},
+	{Name: "tls", Usage: "https, with a certificate made on this computer unless --cert names one"},
 	{Name: "to", Value: "TIME", Usage: "the instant before which it ends"},
+	{Name: "token-file", Value: "FILE", Usage: "the token of a program that commands here; made where it is not there"},
 }
 
 // FlagNamed returns the row of that name, which must be in the table.

@@ -21,12 +21,20 @@ type Progress struct {
 // NewProgress begins to tell of a job. now is the time since some fixed moment.
 func NewProgress(out io.Writer, now func() time.Duration, what string) *Progress {
 	p := &Progress{what: what, now: now, began: now()}
-	if f, ok := out.(*os.File); ok {
-		if info, err := f.Stat(); err == nil && info.Mode()&os.ModeCharDevice != 0 {
-			p.out = f
-		}
+	if IsTerminal(out) {
+		p.out = out
 	}
 	return p
+}
+
+// IsTerminal tells whether one of the program's streams is a terminal, where a person reads or types.
+func IsTerminal(stream any) bool {
+	f, ok := stream.(*os.File)
+	if !ok {
+		return false
+	}
+	info, err := f.Stat()
+	return err == nil && info.Mode()&os.ModeCharDevice != 0
 }
 
 // Tell says that so much is done, in thousandths.

@@ -67,6 +67,29 @@ func Motion(c *cobra.Command) *bool {
 	return &reduced
 }
 
+// Serving adds --listen, --tls, --cert, --key and --token-file; what it returns has passed its check by the time that the
+// command runs.
+func Serving(c *cobra.Command, listen string) *cli.Serving {
+	s := cli.Serving{Listen: listen}
+	Checked(c, "listen", listen, func(v string) error {
+		s.Listen = v
+		_, err := cli.ParseListen(v)
+		return err
+	})
+	for name, at := range map[string]*string{"cert": &s.Cert, "key": &s.Key, "token-file": &s.TokenFile} {
+		Checked(c, name, "", func(v string) error { *at = v; return nil })
+	}
+	tls := Switch(c, "tls")
+	c.PreRunE = func(*cobra.Command, []string) error {
+		s.TLS = *tls || s.Cert != ""
+		if err := s.Check(); err != nil {
+			return cli.Wrong("see: "+c.CommandPath()+" --help", "%w", err)
+		}
+		return nil
+	}
+	return &s
+}
+
 // value is a flag's value; its type is what help shows.
 type value struct {
 	s     *string

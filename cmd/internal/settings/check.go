@@ -17,6 +17,8 @@ const (
 	maxRoster  = 60
 	maxMessage = 120
 	maxList    = 20
+
+	maxPerAddress = 4096
 )
 
 // CheckName says what is wrong with a team's or player's name: at most 60 bytes on one line.

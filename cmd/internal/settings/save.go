@@ -98,6 +98,17 @@ func Format(s Settings) string {
 	line("background = %s", quoted(s.Output.Background))
 	line("motion = %s # full, or reduced: nothing moves", quoted(s.Output.Motion))
 	line("")
+	line("# Where the pages are: an address and a port, off, or empty for this computer alone. per_address is how many connections")
+	line("# one address may have; shared names those behind which are many, as a school's proxy: they may have all there are.")
+	line("[network]")
+	line("listen = %s", quoted(s.Network.Listen))
+	line("per_address = %d", s.Network.PerAddress)
+	shared := make([]string, len(s.Network.Shared))
+	for i, p := range s.Network.Shared {
+		shared[i] = quoted(p.String())
+	}
+	line("shared = [%s]", strings.Join(shared, ", "))
+	line("")
 	line("# Hearing: a horn through loudspeakers is loud. NIOSH allows 85 dB(A) for 8 hours, and half the time for")
 	line("# each 3 dB more. Keep people away from the loudspeaker and test it short and low. Volume is per cent.")
 	line("[horn]")

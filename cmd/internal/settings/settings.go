@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"slices"
@@ -26,6 +27,7 @@ type Settings struct {
 	Set        []rules.Pair
 	Home, Away Team
 	Output     Output
+	Network    Network
 	Horn       Horn
 	// PublicNames is how much of a player's name leaves the scorers' table: minors are numbers unless the school allows more.
 	PublicNames public.Names
@@ -47,6 +49,13 @@ type Player struct{ Number, Name string }
 // Output is what the window shows unless the command line says otherwise. Empty: the program's own default.
 type Output struct{ Theme, Graphic, Size, Background, Motion string }
 
+// Network is who may reach the pages and how often. What is zero is the program's own default.
+type Network struct {
+	Listen     string         // an address and a port, or off
+	PerAddress int            // connections from one address at once
+	Shared     []netip.Prefix // addresses behind which are many, as a school's proxy: they may have all connections
+}
+
 // Horn is the horn from this computer's loudspeakers.
 type Horn struct {
 	On     bool
@@ -58,12 +67,12 @@ func DefaultPath() string { return filepath.Join(xdg.ConfigHome, "rafter", "sett
 
 // Default returns the settings of somebody who has set nothing.
 func Default() Settings {
-	return Settings{Rules: "nfhs", Home: Team{Name: "HOME", Colour: "#b3262e"}, Away: Team{Name: "AWAY", Colour: "#2456a6"}, Horn: Horn{Volume: 50}}
+	return Settings{Rules: "nfhs", Home: Team{Name: "HOME", Colour: "#b3262e"}, Away: Team{Name: "AWAY", Colour: "#2456a6"}, Network: Network{PerAddress: 256}, Horn: Horn{Volume: 50}}
 }
 
 // Check is what only the caller can judge: which acts there are, whether their keys go together, and what can be
-// shown. Keys returns the act at fault and why; an empty act is none. Output has a check for keys of [output]. The
-// zero value accepts any.
+// shown. Keys returns the act at fault and why; an empty act is none. Output has a check for keys of [output], and for
+// listen of [network]. The zero value accepts any.
 type Check struct {
 	Acts   []string
 	Keys   func(map[string]string) (act, why string)
@@ -121,6 +130,8 @@ func Parse(name string, data []byte, check Check) (Settings, error) {
 	out := t.Table("output")
 	shown := func(key string) string { return toml.As(out, key, "", checked(check.output(key))) }
 	s.Output = Output{Theme: shown("theme"), Graphic: shown("graphic"), Size: shown("size"), Background: shown("background"), Motion: shown("motion")}
+	net := t.Table("network")
+	s.Network = Network{Listen: toml.As(net, "listen", "", checked(check.output("listen"))), PerAddress: net.Int("per_address", 1, maxPerAddress, s.Network.PerAddress), Shared: readShared(net)}
 	horn := t.Table("horn")
 	s.Horn = Horn{On: horn.Bool("on", false), Volume: horn.Int("volume", 0, 100, s.Horn.Volume)}
 	s.Messages = readMessages(t)
@@ -155,6 +166,25 @@ func readMessages(t *toml.Table) []string {
 	if len(list) > maxList {
 		t.Refuse("messages", "messages: %d are more than %d", len(list), maxList)
 		return nil
+	}
+	return list
+}
+
+func readShared(t *toml.Table) (list []netip.Prefix) {
+	for i, text := range t.Strings("shared", maxName) {
+		p, err := netip.ParsePrefix(text)
+		if a, errAddr := netip.ParseAddr(text); errAddr == nil && a.Zone() == "" {
+			p, err = a.Prefix(a.BitLen())
+		}
+		switch {
+		case err != nil:
+			t.RefuseItem("shared", i, "%q is neither an address nor a range of them like 10.1.0.0/16", text)
+		case len(list) == maxList:
+			t.RefuseItem("shared", i, "more than %d addresses", maxList)
+			return list
+		default:
+			list = append(list, p.Masked())
+		}
 	}
 	return list
 }

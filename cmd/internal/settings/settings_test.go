@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"slices"
@@ -29,9 +30,36 @@ func whole() settings.Settings {
 			{Number: "0", Name: "Ines Falk"}, {Number: "00", Name: ""}, {Number: "12", Name: `Bo \ Rand`}}},
 		Away:   settings.Team{Name: "Quillgate Füchse", Colour: "#d98200"},
 		Output: settings.Output{Theme: "maple", Graphic: "bug", Size: "1920x1080", Background: "#00b140", Motion: "reduced"},
-		Horn:   settings.Horn{On: true, Volume: 10}, PublicNames: public.Initials,
+		Network: settings.Network{Listen: "0.0.0.0:28150", PerAddress: 9, Shared: []netip.Prefix{
+			netip.MustParsePrefix("10.1.0.0/16"), netip.MustParsePrefix("192.0.2.7/32"), netip.MustParsePrefix("2001:db8::/32")}},
+		Horn: settings.Horn{On: true, Volume: 10}, PublicNames: public.Initials,
 		Messages: []string{"Raffle at half-time", "Mind the cables"},
 		Keys:     map[string]string{"home_foul": "KeyY", "away_foul": "KeyT"},
+	}
+}
+
+var prefixes = cmp.Comparer(func(a, b netip.Prefix) bool { return a == b })
+
+func TestTheNetworkIsReadStrictly(t *testing.T) {
+	check := settings.Check{Output: map[string]func(string) error{"listen": func(s string) error { return fmt.Errorf("no place %s", s) }}}
+	for _, c := range []struct{ why, file, says string }{
+		{"no address", `shared = ["the proxy"]`, `2:11: "the proxy" is neither an address nor a range of them like 10.1.0.0/16`},
+		{"a zone", `shared = ["fe80::1%x"]`, "2:11"},
+		{"an address in a range", `shared = ["10.1.2.3/33"]`, "2:11"},
+		{"no list", `shared = "10.1.2.3"`, "expected a list"},
+		{"none at all", `per_address = 0`, "per_address"},
+		{"more than all", `per_address = 4097`, "per_address"},
+		{"nowhere", `listen = "x"`, "2:10: listen: no place x"},
+		{"an unknown key", `lisen = "x"`, "did you mean"},
+	} {
+		s, err := settings.Parse("s.toml", []byte("[network]\n"+c.file+"\n"), check)
+		if err == nil || !strings.Contains(err.Error(), c.says) || len(s.Network.Shared) > 0 || s.Network.PerAddress != 256 || s.Network.Listen != "" {
+			t.Errorf("%s: %v, %+v", c.why, err, s.Network)
+		}
+	}
+	s, err := settings.Parse("s.toml", []byte("[network]\nshared = [\"10.1.2.3/16\", \"2001:db8::1\"]\n"), check)
+	if err != nil || fmt.Sprint(s.Network.Shared) != "[10.1.0.0/16 2001:db8::1/128]" {
+		t.Errorf("%v, %v", s.Network.Shared, err)
 	}
 }
 
@@ -45,7 +73,7 @@ func TestWhatIsSavedIsRead(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if diff := cmp.Diff(want, got); diff != "" {
+	if diff := cmp.Diff(want, got, prefixes); diff != "" {
 		t.Error(diff)
 	}
 	if left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), ".settings*")); len(left) > 0 {
@@ -58,7 +86,7 @@ func TestNoFileIsTheDefaults(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if diff := cmp.Diff(settings.Default(), got); diff != "" {
+	if diff := cmp.Diff(settings.Default(), got, prefixes); diff != "" {
 		t.Error(diff)
 	}
 	if got.Horn.On {

@@ -40,6 +40,7 @@ type Options struct {
 	FullScreen     bool
 	Horn           bool
 	Length         time.Duration // end by itself after it; 0 for never
+	Serving        cli.Serving
 	Trace          string
 }
 
@@ -84,6 +85,11 @@ var rows = [...]row{
 	{Flag: cli.Flag{Name: "strip", Value: "WHERE", Usage: "the operator's strip: below the picture (unless told), terminal (as text here) or off"}, set: choice(func(o *Options) *Strip { return &o.Strip }, Below, Terminal, Off)},
 	{Flag: cli.Flag{Name: "full-screen", Usage: "begin in full screen"}, set: yes(func(o *Options) *bool { return &o.FullScreen })},
 	{Flag: cli.Flag{Name: "horn", Usage: "sound the horn on this computer; it is loud: turn the volume down first"}, set: yes(func(o *Options) *bool { return &o.Horn })},
+	{Flag: shared("listen", " ("+cli.Listen+" unless told); off for nowhere"), set: listen},
+	{Flag: shared("tls", ""), set: yes(func(o *Options) *bool { return &o.Serving.TLS })},
+	{Flag: shared("cert", ""), set: text(func(o *Options) *string { return &o.Serving.Cert })},
+	{Flag: shared("key", ""), set: text(func(o *Options) *string { return &o.Serving.Key })},
+	{Flag: shared("token-file", ""), set: text(func(o *Options) *string { return &o.Serving.TokenFile })},
 	{Flag: shared("seconds", ""), set: seconds},
 	{Flag: cli.Flag{Name: "trace", Value: "FILE", Usage: "append a JSON line for each frame shown: what it shows, which keys it took"}, set: text(func(o *Options) *string { return &o.Trace })},
 	{Flag: shared("json", ", a line for each case, with the hash of its pixels"), check: true, set: yes(func(o *Options) *bool { return &o.JSON })},
@@ -149,6 +155,11 @@ func motion(o *Options, s string) error {
 	_, err := cli.ParseMotion(s)
 	o.Motion = s
 	return err
+}
+
+func listen(o *Options, s string) error {
+	o.Serving.Listen = s
+	return cli.CheckListen(s)
 }
 
 func seconds(o *Options, s string) (err error) {
@@ -236,7 +247,8 @@ func (o *Options) fit(seen map[string]bool) error {
 	case seen["key-colour"]:
 		o.Background = KeyColour
 	}
-	return nil
+	o.Serving.TLS = o.Serving.TLS || o.Serving.Cert != ""
+	return o.Serving.Check()
 }
 
 // Kept is what the settings say of the window; empty where they say nothing.

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"rafter/cmd/internal/cli"
 	"rafter/overlay/paint"
 )
 
@@ -21,6 +22,9 @@ func TestWhatIsAskedIsRead(t *testing.T) {
 		{"--key-colour #0000ff", Options{Background: KeyColour, KeyColour: paint.Colour{B: 255, A: 255}}},
 		{"-script=x.game --trace t", Options{Script: "x.game", Trace: "t"}},
 		{"--horn=false", Options{}},
+		{"--listen 0.0.0.0:80 --tls --token-file f", Options{Serving: cli.Serving{Listen: "0.0.0.0:80", TLS: true, TokenFile: "f"}}},
+		{"--listen off", Options{Serving: cli.Serving{Listen: "off"}}},
+		{"--cert c --key k", Options{Serving: cli.Serving{TLS: true, Cert: "c", Key: "k"}}},
 		{"--motion reduced", Options{Motion: "reduced"}},
 		{"check --json --hold", Options{Check: true, JSON: true, Hold: true}},
 		{"--help", Options{Help: true}},
@@ -45,6 +49,8 @@ func TestWrongUsageSaysWhatAndWhy(t *testing.T) {
 		{"--key-colour green", `--key-colour: "green" is not a colour like #1a2b3c`},
 		{"--key-colour #00ff00 --background opaque", "--key-colour does not go with --background opaque: use --background key-colour"},
 		{"--demo --log x", "--demo and --log name different games: use one of them"},
+		{"--cert c", "--cert and --key go together: the certificate's file and its key's"},
+		{"--listen 80", `--listen: "80" is not an address and a port like 127.0.0.1:28150; 0.0.0.0:28150 is all of this computer's, off is nowhere`},
 		{"--log=", "--log: its value is empty"},
 		{"--seconds 0", `--seconds: "0" is not a number of seconds from 1 to 86400`},
 		{"show", `"show" is one word too many`},
