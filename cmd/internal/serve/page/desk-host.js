@@ -1,0 +1,137 @@
+// The desk's end of /control: the game as the host tells it, and orders with their answers. Nothing waits for a connection:
+// an order that cannot be sent is refused here, and one that was not answered is said to be unknown.
+import { Link, HostClock } from "/page/link.js";
+
+const PING = 1000, ANSWER = 2000; // milliseconds
+const REVISES = new Set(["undo", "redo", "void", "amend"]);
+
+// game is what is known; view, display and rules are the host's words for it. entries are the newest first.
+export const game = {
+  view: null, display: { rounding: "floor", tenths_below_ms: 0 }, rules: null, entries: [], more: false,
+  current: false, silent: 0, // whether it is so now, and for how long nothing was heard, in milliseconds
+};
+
+const clock = new HostClock(), told = new Set(), waiting = new Map();
+let id = "", seq = 0, number = 0;
+
+// onChange has f called after whatever changes in game.
+export const onChange = (f) => told.add(f);
+const changed = () => told.forEach((f) => f());
+
+// passed is how long ago the view was made, in milliseconds.
+export const passed = () => Math.max(0, (clock.now() ?? 0) - game.view.at * 1000);
+
+// order sends a command and returns what came of it: {event}, {} where it had no effect, or {refused: {code, message}}.
+export const order = (command) => ask({ type: "command", command, seen: seq });
+
+// league begins the game anew by another rule set, before it has begun.
+export const league = (rules) => ask({ type: "league", rules });
+
+// older asks for entries before the oldest that is known.
+export const older = () => say({ type: "ask_log", before: game.entries.at(-1)?.event.number });
+
+function ask(message) {
+  const refuse = (code, text) => ({ refused: { code, message: text } });
+  if (!game.current) return Promise.resolve(refuse("not_connected", "not connected: nothing was sent"));
+  message.number = ++number;
+  if (message.type === "command" && clock.now() !== null) message.touched_ns = Math.round(clock.now()) * 1e6;
+  if (!say(message)) return Promise.resolve(refuse("not_connected", "not connected: nothing was sent"));
+  return new Promise((resolve) => {
+    const unknown = () => resolve(refuse("unknown", "no answer came: whether it was taken, the list will show"));
+    const late = setTimeout(unknown, ANSWER);
+    waiting.set(message.number, (answer) => {
+      clearTimeout(late);
+      waiting.delete(message.number);
+      answer ? resolve(answer) : unknown();
+    });
+  });
+}
+
+const link = new Link("/control", {
+  open: () => say({ type: "opening", versions: [1], role: "desk" }),
+  take,
+  lost: () => leave(0),
+  stale: leave,
+  back: () => { if (game.view) arrive(); },
+});
+
+const say = (m) => link.send(JSON.stringify(m));
+
+function arrive() {
+  game.current = true;
+  changed();
+}
+
+function leave(silent) {
+  game.current = false;
+  game.silent = silent;
+  for (const answer of [...waiting.values()]) answer(null);
+  changed();
+  if (silent > 0) paired();
+}
+
+// paired looks whether this desk is still one, where the host answers and yet does not let it in; else the page that pairs
+// is what the host has for it.
+let looked = 0;
+async function paired() {
+  if (performance.now() - looked < 3000) return;
+  looked = performance.now();
+  const answer = await fetch("/desk", { signal: AbortSignal.timeout(2000) }).catch(() => null);
+  if (answer?.status === 403) location.reload();
+}
+
+function take(data, now) {
+  const m = JSON.parse(data);
+  switch (m.type) {
+    case "welcome":
+      return false;
+    case "problem":
+      if (m.code === "not_paired") location.reload();
+      return false;
+    case "snapshot":
+      if (m.game !== id) clock.forget();
+      id = m.game;
+      seq = m.seq;
+      game.entries = [];
+      show(m);
+      ping();
+      say({ type: "ask_log" });
+      say({ type: "ask_rules" });
+      return arrive();
+    case "event":
+      if (m.seq <= seq) return;
+      if (m.seq !== seq + 1) return void say({ type: "resend", after: seq });
+      seq = m.seq;
+      show(m);
+      game.entries.unshift({ event: m.event, live: true, period: m.view.period.label, clock: m.view.clock.text });
+      if (REVISES.has(m.event.command.do)) say({ type: "ask_log" });
+      if (m.event.command.do === "set") say({ type: "ask_rules" });
+      return changed();
+    case "answer":
+      return waiting.get(m.number)?.(m);
+    case "entries":
+      merge(m);
+      return changed();
+    case "rules":
+      game.rules = m;
+      return changed();
+    case "pong":
+      clock.add(m.asked_ns / 1e6, m.received_ns / 1e6, m.sent_ns / 1e6, now);
+  }
+}
+
+function show(m) {
+  game.view = m.view;
+  game.display = m.display ?? game.display;
+}
+
+// merge puts a page of the list over what is known.
+function merge(m) {
+  const first = m.entries.at(-1)?.event.number ?? 1, last = m.entries[0]?.event.number ?? 0;
+  const oldest = game.entries.at(-1)?.event.number ?? Infinity;
+  game.entries = [...game.entries.filter((e) => e.event.number > last), ...m.entries, ...game.entries.filter((e) => e.event.number < first)];
+  if (first <= oldest) game.more = m.more;
+}
+
+const ping = () => say({ type: "ping", asked_ns: Math.round(performance.now() * 1e6) });
+setInterval(ping, PING);

@@ -1,0 +1,111 @@
+// The list of what was keyed, by whom, and the panel that puts one entry right.
+import { game, older } from "./desk-host.js";
+import { act } from "./desk-act.js";
+import { at, make, text } from "./desk-dom.js";
+import { inWords, kindOf, upper } from "./desk-words.js";
+
+const rows = new Map(); // by the entry's number
+let asked = null; // opens the panel
+
+// begin has a touched entry opened by open(entry).
+export function begin(open) {
+  asked = open;
+  at("older").addEventListener("click", older);
+}
+
+// now is the command that is in force for an entry.
+export const now = (entry) => entry.now ?? entry.event.command;
+
+export function render() {
+  const list = at("entries"), kept = new Set();
+  let place = list.firstElementChild;
+  for (const entry of game.entries) {
+    const n = entry.event.number;
+    kept.add(n);
+    const li = rows.get(n) ?? row(n);
+    fill(li, entry);
+    if (li === place) place = li.nextElementSibling;
+    else list.insertBefore(li, place);
+  }
+  for (const [n, li] of rows) {
+    if (kept.has(n)) continue;
+    li.remove();
+    rows.delete(n);
+  }
+  at("older").hidden = !game.more;
+}
+
+function row(n) {
+  const part = (className) => make("span", { className });
+  const button = make("button", { type: "button" }, part("no"), part("does"), part("when"), part("by"));
+  const li = make("li", {}, button);
+  button.addEventListener("click", () => asked(game.entries.find((e) => e.event.number === n)));
+  rows.set(n, li);
+  return li;
+}
+
+function fill(li, entry) {
+  const put = (part, words) => text(li.querySelector("." + part), words);
+  put("no", entry.event.number);
+  put("does", upper(inWords(now(entry), game.view)));
+  put("when", entry.period + " " + entry.clock);
+  put("by", entry.event.desk + (entry.live ? "" : ", taken back") + (entry.now ? ", put right" : ""));
+  li.classList.toggle("gone", !entry.live);
+}
+
+const choice = (name, title, values, value, say = String) => make("label", {}, title + " ", make("select", { name },
+  ...values.map((v) => make("option", { value: v, selected: v === value }, say(v)))));
+const TEAMS = ["home", "away"], kinds = () => game.rules?.fouls ?? [];
+const teamOf = (t) => game.view[t].name;
+
+// FIELDS are what can be put right in an entry: by its key, an element from the command as it is.
+const FIELDS = {
+  team: (c) => choice("team", "Team", TEAMS, c.team, teamOf),
+  points: (c) => choice("points", "Points", [1, 2, 3, -1, -2, -3], c.points),
+  by: (c) => make("label", {}, "Player, a number or nothing ", make("input", { name: "by", value: c.by ?? "", autocomplete: "off", maxLength: 5 })),
+  kind: (c) => choice("kind", "Kind of foul", kinds(), c.kind ?? "personal", (k) => upper(kindOf(k))),
+  length: (c) => choice("kind", "Kind of timeout", game.rules?.timeouts ?? [], c.kind, upper),
+  count: (c) => make("label", {}, "Count ", make("input", { name: "count", inputMode: "numeric", value: c.count, maxLength: 3 })),
+  clock: (c) => make("label", {}, "Reading, as 4:32 or 32.1 ", make("input", { name: "clock", value: c.clock, maxLength: 9, autocomplete: "off" })),
+};
+const EDITS = {
+  score: ["team", "points", "by"], score_set: ["team", "count"], foul: ["team", "kind", "by"], timeout: ["team", "length"],
+  clock_set: ["clock"], arrow: ["team"], control: ["team"], fouls_set: ["team", "by", "count"],
+};
+const NUMBERS = new Set(["points", "count"]);
+
+// panel shows one entry; done is called when it is put right or left.
+export function panel(entry, done) {
+  const c = now(entry), n = entry.event.number, back = make("button", {}, "Back");
+  back.addEventListener("click", done);
+  const name = make("h2", { id: "pick-name", tabIndex: -1 }, "Entry " + n + ": " + inWords(c, game.view));
+  const parts = [make("div", { className: "top" }, name, back),
+    make("p", { className: "soft" }, entry.period + ", " + entry.clock + ", keyed by " + entry.event.desk + (entry.live ? "." : ". It is taken back."))];
+  if (entry.live && EDITS[c.do]) {
+    const right = make("button", { className: "order" }, "Put right");
+    const form = make("form", { className: "card" }, ...EDITS[c.do].map((k) => FIELDS[k](c)), right);
+    form.addEventListener("submit", (e) => {
+      e.preventDefault();
+      act(right, { do: "amend", event: n, command: read(form, c) }, done);
+    });
+    parts.push(form);
+  }
+  if (entry.live) {
+    const reverts = ["undo", "void", "redo", "amend"].includes(entry.event.command.do);
+    const gone = make("button", { type: "button", className: "order" }, reverts ? "Take this correction back" : "Take this entry back");
+    gone.addEventListener("click", () => act(gone, { do: "void", event: n }, done));
+    parts.push(make("div", { className: "row" }, gone));
+  }
+  at("pick").replaceChildren(...parts);
+  return name;
+}
+
+function read(form, old) {
+  const command = { ...old };
+  for (const [k, v] of new FormData(form)) {
+    const value = v.trim();
+    if (value === "" || k === "kind" && value === "personal") delete command[k];
+    else command[k] = NUMBERS.has(k) ? Number(value) : value;
+  }
+  return command;
+}

@@ -1,0 +1,198 @@
+// The desk: the game as it stands, and what one touches to change it. The host decides; nothing here does.
+import { game, onChange, order, passed } from "./desk-host.js";
+import { act, enable, heard, refuse, refusing, tell } from "./desk-act.js";
+import { at, make, text } from "./desk-dom.js";
+import { pick } from "./desk-pick.js";
+import { inWords, upper } from "./desk-words.js";
+import { plain, reading } from "./reading.js";
+import * as list from "./desk-list.js";
+import * as setup from "./desk-setup.js";
+
+const me = document.body.dataset.me, body = document.body;
+const tablet = matchMedia("(min-width: 44rem) and (min-height: 44rem)"); // the list has room beside the game
+let view = "game", before = "game", game0 = null;
+
+// show puts a part of the desk on the screen.
+function show(name, focus) {
+  if (view !== "pick") before = view;
+  view = name;
+  for (const v of document.querySelectorAll(".view")) v.hidden = v.id !== name && !(v.id === "list" && name === "game" && tablet.matches);
+  for (const b of document.querySelectorAll("[data-view]")) {
+    if (b.dataset.view === name) b.setAttribute("aria-current", "page");
+    else b.removeAttribute("aria-current");
+  }
+  document.querySelector("main").scrollTop = 0;
+  focus?.focus({ preventScroll: true });
+}
+
+const back = () => show(view === "pick" ? before : "game");
+for (const b of document.querySelectorAll("[data-view]")) b.addEventListener("click", () => show(b.dataset.view));
+tablet.addEventListener("change", () => show(view));
+list.begin((entry) => show("pick", list.panel(entry, back)));
+
+// BONUS is what a team's lamp says, in words.
+const BONUS = { none: "", one_and_one: "bonus", two: "double bonus", two_and_ball: "bonus" };
+const THROWS = { none: "", one: "one throw", one_and_one: "one and one", two: "two throws", three: "three throws", two_and_ball: "two throws and the ball" };
+const HOLD = { hold: true };
+
+// NEXT is what the game asks for, the first that holds: its words, a clock, and what can be done.
+const NEXT = [
+  [(v) => v.timeout, (v) => ({
+    words: "Timeout" + (v[v.timeout.team] ? ", " + v[v.timeout.team].name : ", " + v.timeout.team) + (v.timeout.kind ? " (" + v.timeout.kind + ")" : ""),
+    clock: v.timeout.remaining_ms === null ? null : { remaining_ms: v.timeout.remaining_ms, running: true },
+    acts: [["End timeout", "timeout_end"]],
+  })],
+  [(v) => v.period.phase === "over", () => ({ words: "Final. Mistakes can still be put right in the list.", acts: [] })],
+  [(v) => v.final, () => ({ words: "The game is decided.", acts: [["End the game", "game_over", HOLD]] })],
+  [(v) => v.interval, (v) => ({
+    words: { before: "Before the game", halftime: "Half-time" }[v.period.phase] ?? "Interval", clock: v.interval,
+    acts: [v.interval.running ? ["Stop interval", "interval_stop"] : ["Run interval", "interval_start"], ["Next period", "period_next", HOLD]],
+  })],
+  [(v) => v.period.phase === "before", () => ({ words: "Before the game. Teams and league are under Set up" + (setup.sleeps() ? "; this screen may fall asleep." : "."), acts: [["First period", "period_next", HOLD]] })],
+  [(v) => v.period_ended, () => ({ words: "The period is over.", acts: [["Interval", "period_next", HOLD]] })],
+  [(v) => warned(v, "arrow_missing"), (v) => ({
+    words: "Who had first control?", acts: ["home", "away"].map((team) => [v[team].short, "control", { team }]),
+  })],
+  [(v) => v.award && v.award.throws !== "none", (v) => ({ words: v[v.award.to].name + ": " + THROWS[v.award.throws], acts: [] })],
+  [(v) => v.warnings.length > 0, (v) => ({ words: v.warnings[0].text, acts: [] })],
+  [() => true, () => ({ words: "", acts: [] })],
+];
+
+const warned = (v, code) => v.warnings.some((w) => w.code === code);
+
+function render() {
+  body.classList.toggle("off", !game.current);
+  enable();
+  link();
+  const v = game.view;
+  if (!v) return;
+  for (const side of ["home", "away"]) team(side, v[side]);
+  for (const b of document.querySelectorAll("[data-arrow]")) b.setAttribute("aria-pressed", v.arrow === b.dataset.arrow);
+  at("arrow").hidden = game.rules?.arrow === false;
+  at("shot").hidden = !v.shot_clock;
+  next(v);
+  last();
+  list.render();
+  setup.render();
+  const score = v.home.name + " " + v.home.score + ", " + v.away.name + " " + v.away.score;
+  if (game0 !== null && game0 !== score) tell(score);
+  game0 = score;
+  tick();
+}
+
+function link() {
+  const s = Math.floor(game.silent / 1000);
+  text(at("link"), game.current ? "Connected as " + me :
+    !game.view ? "Connecting …" : "No connection" + (s ? " (" + s + " s)" : "") + ": nothing is keyed");
+  if (s === 10) refuse("the host is not heard: is this device still in the gym’s network, and the computer on");
+}
+
+function team(side, t) {
+  const box = at(side);
+  box.style.setProperty("--team", t.color || "var(--edge)");
+  text(box.querySelector("h2"), t.name);
+  text(box.querySelector(".score"), t.score);
+  const counts = box.querySelector(".counts"), bonus = BONUS[t.bonus];
+  if (counts.dataset.is !== t.fouls + bonus) {
+    counts.dataset.is = t.fouls + bonus;
+    counts.replaceChildren("Fouls ", make("b", {}, t.fouls), ...(bonus ? [" ", make("b", {}, upper(bonus))] : []));
+  }
+  for (const s of document.querySelectorAll("[data-short=" + side + "]")) text(s, t.short);
+  const place = box.querySelector(".timeouts"), kinds = Object.keys(t.timeouts);
+  if (place.children.length !== kinds.length || place.dataset.kinds !== kinds.join()) {
+    place.dataset.kinds = kinds.join();
+    place.replaceChildren(...kinds.map((kind) => make("button",
+      { "data-do": JSON.stringify({ do: "timeout", team: side, kind }), "aria-describedby": side + "-name" },
+      make("span", { className: "unseen" }, "Timeout, "), (kinds.length > 1 ? upper(kind) : "Timeout") + " ", make("b", {}), make("span", { className: "unseen" }, " left"))));
+  }
+  kinds.forEach((kind, i) => text(place.children[i].querySelector("b"), t.timeouts[kind]));
+}
+
+let asks = null; // what stands in the row of what comes next
+function next(v) {
+  asks = NEXT.find(([holds]) => holds(v))[1](v);
+  const place = at("next-acts"), is = JSON.stringify(asks.acts);
+  text(at("next-text"), asks.words);
+  if (place.dataset.is === is) return;
+  place.dataset.is = is;
+  place.replaceChildren(...asks.acts.map(([label, verb, more]) => {
+    const { hold, ...rest } = more ?? {};
+    const b = make("button", { "data-do": JSON.stringify({ do: verb, ...rest }) }, label);
+    if (hold) b.dataset.hold = "";
+    return b;
+  }));
+  enable();
+}
+
+// last shows the last entry, whoever keyed it; one that has no player yet can be given one.
+function last() {
+  const entry = game.entries[0], c = entry && list.now(entry);
+  at("who").hidden = !c || !entry.live || c.by || !(c.do === "foul" || c.do === "score" && c.points > 0);
+  if (refusing()) return;
+  const said = at("said"), is = entry ? entry.event.number + inWords(c, game.view) + entry.event.desk : "";
+  if (said.dataset.is === is && said.className === "") return;
+  said.dataset.is = is;
+  said.className = "";
+  said.replaceChildren(...(entry ? [upper(inWords(c, game.view)) + " ", make("span", { className: "by" }, entry.event.number + " · " + (entry.event.desk === me ? "this desk" : entry.event.desk))] : []));
+}
+
+at("who").addEventListener("click", () => {
+  const entry = game.entries[0], c = list.now(entry);
+  show("pick", pick({
+    team: c.team, title: "Who? " + inWords(c, game.view), done: back,
+    command: ({ by }) => ({ do: "amend", event: entry.event.number, command: { ...c, ...(by ? { by } : {}) } }),
+  }));
+});
+for (const b of document.querySelectorAll("[data-foul]")) {
+  const team = b.dataset.foul;
+  b.addEventListener("click", () => game.view && show("pick", pick({
+    team, title: "Foul by " + game.view[team].name, kinds: true, done: back,
+    command: ({ by, kind }) => ({ do: "foul", team, ...(kind === "personal" ? {} : { kind }), ...(by ? { by } : {}) }),
+  })));
+}
+at("set").addEventListener("submit", (e) => {
+  e.preventDefault();
+  const field = e.target.elements.clock;
+  act(e.target.querySelector("button:not([type])"), { do: "clock_set", clock: field.value.trim() }, () => { field.value = ""; });
+});
+
+// The clock. It acts when it is touched, not when it is let go: that is the instant that counts.
+const clock = at("clock");
+function startOrStop() {
+  if (!game.view) return refuse("not connected: nothing was sent");
+  act(clock, { do: game.view.clock.running ? "clock_stop" : "clock_start" });
+}
+clock.addEventListener("pointerdown", (e) => { if (e.button === 0) startOrStop(); });
+clock.addEventListener("click", (e) => { if (e.detail === 0) startOrStop(); });
+addEventListener("keydown", (e) => {
+  const free = !e.target.closest?.("button, input, select, textarea, a"), here = e.target === clock;
+  if (e.key === "Escape") back();
+  if (!(e.key === " " && (free || here) || e.key === "Enter" && here)) return;
+  e.preventDefault();
+  if (!e.repeat) startOrStop();
+});
+addEventListener("keyup", (e) => { if (e.key === " " && e.target === clock) e.preventDefault(); });
+
+const VERBS = { before: "Start the game", interval: "Start the next period", halftime: "Start the next period", over: "Final" };
+
+// tick writes the clocks as they are now.
+function tick() {
+  const v = game.view;
+  if (!v) return;
+  const gone = passed(), left = (t) => Math.max(0, t.remaining_ms - (t.running ? gone : 0));
+  text(at("reading"), reading(left(v.clock), game.display));
+  text(at("period"), v.period.phase === "before" ? "Before the game" : v.period.phase === "over" ? "Final" : v.period.label);
+  text(at("beside"), v.shot_clock ? "shot " + Math.ceil(left(v.shot_clock) / 1000) : v.running_clock ? "running clock" : "");
+  const runs = v.clock.running && left(v.clock) > 0;
+  clock.classList.toggle("runs", runs);
+  text(at("verb"), !game.current ? "Not connected" : v.clock.running ? "Stop the clock" : v.timeout ? "End the timeout, start" : VERBS[v.period.phase] ?? "Start the clock");
+  if (asks?.clock) text(at("next-text"), asks.words + " " + plain(left(asks.clock), game.display));
+  if (v.shot_clock) text(at("shot-text"), v.shot_clock.text);
+  if (!refusing() && at("said").className) last();
+}
+
+setInterval(tick, 100);
+// What a screen reader finds when it asks for the time; it is not told by itself.
+setInterval(() => game.view && text(at("timer"), at("reading").textContent), 1000);
+onChange(render);
+render();
