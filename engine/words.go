@@ -157,6 +157,8 @@ const (
 	CannotAmend      Code = "cannot_amend"       // only what happened in the game can be amended
 	WouldBreak       Code = "would_break"        // a later event would no longer be possible
 	OutOfOrder       Code = "out_of_order"       // an event number or time that does not follow
+	TooLate          Code = "too_late"           // a desk's command that was under way for too long
+	Stale            Code = "stale"              // a desk's command given without knowing what another had just done
 	RuleContradicted Code = "rule_contradicted"  // rule values that do not go together
 )
 

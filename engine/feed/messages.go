@@ -35,8 +35,7 @@ const (
 type Opening struct {
 	Versions []int  `json:"versions"` // understood, 1 to 16 of them
 	Role     Role   `json:"role"`
-	Name     string `json:"name,omitempty"`  // of a desk: it stands beside its events
-	Token    string `json:"token,omitempty"` // of a paired desk
+	Token    string `json:"token,omitempty"` // of a paired desk, where the request has not shown it; its name stands beside the events
 }
 
 // Welcome is the host's answer: the version that both speak from now on.
@@ -164,6 +163,12 @@ type Order struct {
 	Number  int64          `json:"number"`
 	Command engine.Command `json:"command"`
 	Was     *clock.Instant `json:"was_ns,omitempty"`
+	// Touched is when the hand moved, on the host's clock as the desk knows it: what was under way for more than two seconds
+	// is refused, so that a desk that was cut off can say that nothing was done.
+	Touched *clock.Instant `json:"touched_ns,omitempty"`
+	// Seen is the Seq of the last message that the desk showed then: where another desk has since done something about the
+	// same, it is refused.
+	Seen *int64 `json:"seen,omitempty"`
 }
 
 // Answer says what came of an order: an event, nothing (it had no effect), or a refusal.

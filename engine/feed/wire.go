@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"rafter/engine"
 )
 
 // types are the messages by the word that tells them apart, the first field of each.
@@ -26,6 +28,11 @@ var types = [...]struct {
 	{"ping", func() any { return new(Ping) }, false, true, true},
 	{"pong", func() any { return new(Pong) }, true, false, false},
 	{"command", func() any { return new(Order) }, false, false, true},
+	{"league", func() any { return new(League) }, false, false, true},
+	{"ask_log", func() any { return new(AskLog) }, false, false, true},
+	{"ask_rules", func() any { return new(AskRules) }, false, false, true},
+	{"entries", func() any { return new(Entries) }, true, false, false},
+	{"rules", func() any { return new(Rules) }, true, false, false},
 	{"answer", func() any { return new(Answer) }, true, false, false},
 	{"problem", func() any { return new(Problem) }, true, false, false},
 }
@@ -66,6 +73,16 @@ func nameOf(m any) (string, bool) {
 		return "pong", true
 	case Order:
 		return "command", true
+	case League:
+		return "league", true
+	case AskLog:
+		return "ask_log", true
+	case AskRules:
+		return "ask_rules", true
+	case Entries:
+		return "entries", true
+	case Rules:
+		return "rules", true
 	case Answer:
 		return "answer", true
 	case Problem:
@@ -80,7 +97,8 @@ func FromViewer(data []byte) (any, error) {
 	return strict(data, MaxFromViewer, func(i int) bool { return types[i].viewer })
 }
 
-// FromDesk reads a message of a desk: those of a viewer and an Order.
+// FromDesk reads a message of a desk: those of a viewer, an Order, a League, an AskLog, an AskRules. An Order whose command is
+// none that the engine could take comes with its number alone, and the engine's error.
 func FromDesk(data []byte) (any, error) {
 	return strict(data, MaxFromDesk, func(i int) bool { return types[i].desk })
 }
@@ -119,12 +137,27 @@ func decode(data []byte, most int, may func(int) bool, strict bool) (any, error)
 		if strict {
 			d.DisallowUnknownFields()
 		}
-		if err := d.Decode(m); err != nil {
+		var refused *engine.Error
+		switch err := d.Decode(m); {
+		case errors.As(err, &refused):
+			return numbered(rest, m), refused
+		case err != nil:
 			return nil, fmt.Errorf("%s: %s", name, reason(err))
 		}
 		return m, check(m)
 	}
 	return nil, fmt.Errorf("%q is no message here; expected one of %s", clip(name), strings.Join(known, ", "))
+}
+
+// numbered returns an order of which no more than the number could be read; nil where that is none, or m no order.
+func numbered(rest []byte, m any) any {
+	var o struct {
+		Number int64 `json:"number"`
+	}
+	if _, is := m.(*Order); !is || json.Unmarshal(rest, &o) != nil || o.Number < 1 {
+		return nil
+	}
+	return &Order{Number: o.Number}
 }
 
 // split reads the type off a message, wherever it stands, and returns the message without it.
@@ -187,16 +220,22 @@ func check(m any) error {
 			return errors.New("opening: versions: expected 1 to 16 of them, such as [1]")
 		case m.Role != Viewer && m.Role != Relay && m.Role != Desk:
 			return fmt.Errorf("opening: role: %q is none of viewer, relay, desk", clip(string(m.Role)))
-		case utf8.RuneCountInString(m.Name) > 40 || strings.ContainsFunc(m.Name, func(r rune) bool { return r < ' ' }):
-			return errors.New("opening: name: expected at most 40 characters")
 		}
 	case *Resend:
 		if m.After < 0 {
 			return errors.New("resend: after: expected a count from 0 on")
 		}
 	case *Order:
+		if m.Number < 1 || m.Seen != nil && *m.Seen < 0 {
+			return errors.New("command: expected a number from 1 on, and seen from 0 on")
+		}
+	case *League:
 		if m.Number < 1 {
-			return errors.New("command: number: expected a count from 1 on")
+			return errors.New("league: number: expected a count from 1 on")
+		}
+	case *AskLog:
+		if m.Before < 0 {
+			return errors.New("ask_log: before: expected a count from 0 on")
 		}
 	case *Snapshot:
 		switch {

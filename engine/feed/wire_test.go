@@ -2,6 +2,7 @@ package feed
 
 import (
 	"encoding/json"
+	"errors"
 	"reflect"
 	"strings"
 	"testing"
@@ -30,16 +31,19 @@ func everything(t testing.TB) []any {
 		t.Fatal(err)
 	}
 	display := DisplayOf(set.Clock)
-	was := clock.Instant(5)
+	was, seen := clock.Instant(5), int64(4)
 	_, _, refused := g.Do("keys", engine.Command{Do: engine.Score, Team: engine.Home, Points: 2, By: "100"}, 4e9, engine.None)
 	return []any{
-		Opening{Versions: []int{1, 2}, Role: Desk, Name: "phone in the hall", Token: "t"},
+		Opening{Versions: []int{1, 2}, Role: Desk, Token: "t"},
 		Welcome{Version: 1, Role: Viewer, Program: "rafter", Now: 7},
 		Snapshot{Seq: 3, Game: "g", Now: 3e9, View: view, Display: &display},
 		Snapshot{Seq: 3, Game: "g", Via: []string{"a", "b"}, Now: 3e9, Log: &Log{Setup: g.Opening(), Events: []Event{EventOf(ev)}}},
 		Happened{Seq: 4, Now: 3e9, Event: EventOf(ev), View: view, Display: &display},
 		Resend{After: 3}, Ping{Asked: -5}, Pong{Asked: -5, Received: 6, Sent: 7, Silent: 2000},
-		Order{Number: 1, Command: engine.Command{Do: engine.ClockStart}, Was: &was},
+		Order{Number: 1, Command: engine.Command{Do: engine.ClockStart}, Was: &was, Touched: &was, Seen: &seen},
+		League{Number: 3, Rules: "nfhs"}, AskLog{Before: 7}, AskRules{},
+		Entries{Entries: []Entry{{Event: EventOf(ev), Text: "score home 2 by 12", Live: true, Now: &ev.Command, Period: "1st", Clock: "8:00", Score: [2]int{2, 0}}}, More: true},
+		Rules{Name: "nfhs", Fouls: []string{"personal"}, Timeouts: []string{"full"}, Arrow: true, Periods: 4, PeriodMS: 480000, Sets: []RuleSet{{"nfhs", "about"}}},
 		Answer{Number: 1, Event: &Event{Number: 1, Command: engine.Command{Do: engine.ClockStart}}},
 		Answer{Number: 2, Refused: refused.(*engine.Error)},
 		Problem{Code: NotPaired, Message: "pair this phone again"},
@@ -57,7 +61,7 @@ func TestEachMessageComesBack(t *testing.T) {
 		}
 		read := FromHost
 		switch m.(type) {
-		case Order:
+		case Order, League, AskLog, AskRules:
 			read = FromDesk
 		case Opening, Resend, Ping:
 			read = FromViewer
@@ -84,7 +88,7 @@ func TestWhatAViewerMayNotSay(t *testing.T) {
 		{`{"type":"ping","asked_ns":"1"}`, "cannot stand there"}, {`{"type":"ping","asked_ns":1.5}`, "cannot stand there"},
 		{`{"type":"ping","askd_ns":1}`, "unknown field"}, {`{"type":7}`, "expected a text"}, {long, "at most"}, {"{\"type\":\"\xff\"}", "not UTF-8"},
 		{`{"type":"opening","versions":[],"role":"viewer"}`, "versions"}, {`{"type":"opening","versions":[1],"role":"owner"}`, "none of viewer"},
-		{`{"type":"opening","versions":[1],"role":"desk","name":"` + strings.Repeat("é", 41) + `"}`, "at most 40"},
+		{`{"type":"opening","versions":[1],"role":"desk","name":"x"}`, "unknown field"}, // a desk is named when it is paired
 		{`{"type":"resend","after":-1}`, "from 0 on"},
 	} {
 		m, err := FromViewer([]byte(c.in))
@@ -94,11 +98,35 @@ func TestWhatAViewerMayNotSay(t *testing.T) {
 	}
 	for _, c := range []struct{ in, says string }{
 		{`{"type":"command","number":0,"command":{"do":"clock_start"}}`, "from 1 on"},
+		{`{"type":"command","number":1,"command":{"do":"clock_start"},"seen":-1}`, "from 0 on"},
+		{`{"type":"league","number":0,"rules":"nfhs"}`, "from 1 on"}, {`{"type":"ask_log","before":-1}`, "from 0 on"}, {`{"type":"ask_rules","x":1}`, "unknown field"},
 		{`{"type":"command","number":1,"command":{"do":"clock_strat"}}`, "clock_strat"},
 		{`{"type":"command","number":1,"command":{"do":"score","team":"home","points":2,"extra":1}}`, "extra"},
 	} {
 		if m, err := FromDesk([]byte(c.in)); err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v, %v; want an error that says %q", c.in, m, err, c.says)
+		}
+	}
+}
+
+// What the engine cannot take is refused by its number, and ends nothing.
+func TestAnOrderWhoseCommandIsNone(t *testing.T) {
+	for _, c := range []struct {
+		in     string
+		number int64
+	}{
+		{`{"type":"command","number":7,"command":{"do":"roster","team":"home","by":"1234"}}`, 7},
+		{`{"type":"command","command":{"do":"clock_strat"},"number":8}`, 8},
+		{`{"type":"command","command":{"do":"clock_strat"}}`, 0}, {`{"type":"command","command":{"do":"clock_strat"},"number":-1}`, 0},
+		{`{"type":"command","command":{"do":"clock_strat"},"number":"9"}`, 0},
+	} {
+		m, err := FromDesk([]byte(c.in))
+		var refused *engine.Error
+		if !errors.As(err, &refused) {
+			t.Errorf("%s: %v", c.in, err)
+		}
+		if order, ok := m.(*Order); ok != (c.number > 0) || ok && order.Number != c.number {
+			t.Errorf("%s: %v", c.in, m)
 		}
 	}
 }

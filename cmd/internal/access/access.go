@@ -8,6 +8,7 @@ import (
 	"crypto/subtle"
 	"errors"
 	"io"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -19,12 +20,13 @@ const CodeLasts = 5 * time.Minute
 const (
 	// alphabet has no 0, O, 1, I or L: a code is read off a screen and typed into a phone. 31 characters.
 	alphabet = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
-	// codeLength makes 31^8, some 8.5e11: with maxWrong guesses a code, one in 10^10 guesses right.
+	// codeLength makes 31^8, some 8.5e11: with maxWrong guesses at maxCodes, one in 5e7 is right.
 	codeLength = 8
 	// maxCodes are good at once; the oldest goes first.
 	maxCodes = 16
-	// maxWrong is how many wrong guesses end all codes.
-	maxWrong = 10
+	// maxWrong is how many wrong guesses end all codes. Whoever asks for them lets nobody guess so often alone, or a stranger
+	// could end every code at will.
+	maxWrong = 1000
 )
 
 // What pairing is refused with.
@@ -117,6 +119,14 @@ func (c *Codes) Use(text string, now time.Duration) error {
 		return ErrGuessed
 	}
 	return ErrCode
+}
+
+// Good tells whether a code could still be used, for whoever shows it.
+func (c *Codes) Good(text string, now time.Duration) bool {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.expire(now)
+	return slices.ContainsFunc(c.list, func(k code) bool { return k.text == text })
 }
 
 func (c *Codes) expire(now time.Duration) {

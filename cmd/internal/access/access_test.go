@@ -160,8 +160,36 @@ func TestTokensMadeAtOnce(t *testing.T) {
 	if _, _, err := tokens.Make("one more", time.Unix(0, 0)); !errors.Is(err, ErrMany) {
 		t.Errorf("one too many: %v", err)
 	}
-	if list, _ := tokens.List(); list[40].Name != strings.Repeat("é", 40) {
-		t.Errorf("named %q", list[40].Name)
+	list, _ := tokens.List()
+	names := map[string]bool{}
+	for _, k := range list {
+		names[k.Name] = true
+	}
+	if len(names) != maxTokens || list[0].Name != "desk" || list[32].Name != strings.Repeat("é", 40) || list[33].Name != strings.Repeat("é", 38)+" 2" {
+		t.Errorf("%d names, %q %q %q", len(names), list[0].Name, list[32].Name, list[33].Name)
+	}
+}
+
+// Events say by the name of a desk who keyed them, and undo goes by it.
+func TestNamesTellDesksApart(t *testing.T) {
+	tokens, _ := OpenTokens(filepath.Join(t.TempDir(), "tokens.json"), nil)
+	for _, c := range []struct{ asked, got string }{
+		{"phone", "phone"}, {"Phone", "Phone 2"}, {"phone", "phone 3"}, {"table", "table 2"}, {"Script", "Script 2"}, {"", "desk"}, {"desk", "desk 2"}, {"", "desk 3"},
+	} {
+		if _, token, err := tokens.Make(c.asked, time.Unix(0, 0)); err != nil || token.Name != c.got {
+			t.Errorf("%q is named %q, %v; want %q", c.asked, token.Name, err, c.got)
+		}
+	}
+}
+
+func TestTheNextCodeWaitsUntilTheLastIsSpent(t *testing.T) {
+	c := NewCodes(nil)
+	code, _ := c.Make(0)
+	if !c.Good(code, CodeLasts-1) || c.Good(code, CodeLasts) || c.Good("", 0) {
+		t.Error("a code is good for as long as it lasts")
+	}
+	if code, _ = c.Make(0); c.Use(code, 1) != nil || c.Good(code, 2) {
+		t.Error("a code that was used is still good")
 	}
 }
 

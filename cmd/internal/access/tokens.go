@@ -16,10 +16,14 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
+	"strconv"
+	"strings"
 	"sync"
 	"time"
 	"unicode/utf8"
 
+	"github.com/adrg/xdg"
 	"github.com/gofrs/flock"
 )
 
@@ -61,6 +65,9 @@ type stamp struct {
 	size int64
 	at   time.Time
 }
+
+// DefaultPath returns where the user's paired desks are kept.
+func DefaultPath() string { return filepath.Join(xdg.StateHome, "rafter", "desks.json") }
 
 // OpenTokens reads the file; one that is not there is empty. Random is crypto/rand's where it is nil. The error names
 // the file and what is wrong in it.
@@ -116,25 +123,60 @@ func decode(data []byte) ([]Token, error) {
 	return list, nil
 }
 
-// Make pairs a desk and returns its secret, which is not kept.
+// Make pairs a desk and returns its secret, which is not kept. The name is cut to 40 characters; where another desk has it,
+// a number follows it, since events say by their desk's name who keyed them.
 func (t *Tokens) Make(name string, made time.Time) (secret string, token Token, err error) {
-	var b [secretBytes + 4]byte
+	var b [secretBytes]byte
 	if _, err := io.ReadFull(t.random, b[:]); err != nil {
 		return "", Token{}, err
 	}
-	secret = base64.RawURLEncoding.EncodeToString(b[:secretBytes])
-	for utf8.RuneCountInString(name) > maxName {
-		_, size := utf8.DecodeLastRuneInString(name)
-		name = name[:len(name)-size]
+	secret = base64.RawURLEncoding.EncodeToString(b[:])
+	token, err = t.add(secret, name, made)
+	return secret, token, err
+}
+
+// add registers a secret under a name.
+func (t *Tokens) add(secret, name string, made time.Time) (token Token, err error) {
+	var id [4]byte
+	if _, err := io.ReadFull(t.random, id[:]); err != nil {
+		return Token{}, err
 	}
-	token = Token{ID: hex.EncodeToString(b[secretBytes:]), Name: name, Made: made.UTC().Truncate(time.Second), Hash: hashOf(secret)}
+	token = Token{ID: hex.EncodeToString(id[:]), Made: made.UTC().Truncate(time.Second), Hash: hashOf(secret)}
 	err = t.change(func(list []Token) ([]Token, error) {
 		if len(list) >= maxTokens {
 			return nil, ErrMany
 		}
+		token.Name = unique(name, list)
 		return append(list, token), nil
 	})
-	return secret, token, err
+	return token, err
+}
+
+// unique returns the name, with a number after it where it is taken.
+func unique(name string, list []Token) string {
+	taken := func(s string) bool {
+		same := func(other string) bool { return strings.EqualFold(s, other) }
+		return slices.ContainsFunc(own[:], same) || slices.ContainsFunc(list, func(k Token) bool { return same(k.Name) || same(k.ID) })
+	}
+	name = cmp.Or(name, "desk")
+	try := cut(name, maxName)
+	for n := 2; taken(try); n++ {
+		suffix := " " + strconv.Itoa(n)
+		try = cut(name, maxName-len(suffix)) + suffix
+	}
+	return try
+}
+
+// own are names that a host itself gives to hands in its events.
+var own = [...]string{"table", "script", "demo", "source", "resume"}
+
+// cut shortens to n characters.
+func cut(s string, n int) string {
+	for utf8.RuneCountInString(s) > n {
+		_, size := utf8.DecodeLastRuneInString(s)
+		s = s[:len(s)-size]
+	}
+	return s
 }
 
 func hashOf(secret string) string {

@@ -101,7 +101,7 @@ func (h *Host) Now() clock.Instant {
 	return h.now()
 }
 
-func (h *Host) now() clock.Instant { return h.from.Add(max(h.time.Now()-h.since, 0)) }
+func (h *Host) now() clock.Instant { return h.at(h.time.Now()) }
 
 // setInstant lets the present be instant t.
 func (h *Host) setInstant(t clock.Instant) { h.from, h.since = t, h.time.Now() }
@@ -114,27 +114,7 @@ func (h *Host) Do(desk string, c engine.Command) (ev engine.Event, changed bool,
 
 // DoWas is Do for what was true at an earlier instant.
 func (h *Host) DoWas(desk string, c engine.Command, was engine.Maybe[clock.Instant]) (ev engine.Event, changed bool, err error) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	// Whole milliseconds, cut down: then the log read back as a script gives the same view.
-	at := cut(h.now())
-	if c.Do == engine.GameNew {
-		if err = h.next(at); err == nil {
-			h.publish(ev)
-		}
-		return ev, true, err
-	}
-	if len(h.game.Events()) >= journal.MaxEvents {
-		return ev, false, engine.Refuse(engine.AboveLimit, c.Do.String(), "game new",
-			"the log of this game is full (100,000 events): begin another with game new")
-	}
-	ev, changed, err = h.game.Do(desk, c, at, was)
-	if err == nil && changed {
-		h.append(journal.Record{Event: &ev})
-		h.publish(ev)
-		h.answered(c)
-	}
-	return ev, changed, err
+	return h.Ask(Ask{Desk: desk, Command: c, Was: was})
 }
 
 func cut(t clock.Instant) clock.Instant { return t - t%clock.Instant(time.Millisecond) }

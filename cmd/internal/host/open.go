@@ -148,10 +148,9 @@ func (h *Host) header(setup engine.Setup) (journal.Header, error) {
 	}, nil
 }
 
-// next puts the game away and begins another with the same settings, in a log beside the old one. Nothing here
-// waits for the disk: the new log's goroutine makes its file.
-func (h *Host) next(at clock.Instant) error {
-	setup := h.game.Setup()
+// next puts the game away and begins another, in a log beside the old one. Nothing here waits for the disk: the new
+// log's goroutine makes its file.
+func (h *Host) next(at clock.Instant, setup engine.Setup) error {
 	game, err := engine.NewGame(setup)
 	if err != nil {
 		return err

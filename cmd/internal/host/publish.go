@@ -91,6 +91,17 @@ func (h *Host) Changed() <-chan struct{} {
 	return h.wire.wake
 }
 
+// at returns the instant of the game when Time.Now gives t.
+func (h *Host) at(t time.Duration) clock.Instant { return h.from.Add(max(t-h.since, 0)) }
+
+// ShownAt writes into v what is shown, late by ago, when Time.Now gives t: what is yet to come as it will be if nothing
+// happens until then. It allocates nothing once v has served before.
+func (h *Host) ShownAt(v *engine.View, t, ago time.Duration) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.line.ViewInto(v, (h.at(t) + h.shift).Add(-ago))
+}
+
 // Shown writes into v what was shown some time ago, at most engine.TimelineKeeps, be it of the game before. It allocates
 // nothing once v has served before.
 func (h *Host) Shown(v *engine.View, ago time.Duration) {

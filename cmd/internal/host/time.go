@@ -26,6 +26,9 @@ func SystemTime() Time {
 // Every returns a ticker of the machine's time, for what is drawn or looked at again and again.
 func (t Time) Every(d time.Duration) *time.Ticker { return time.NewTicker(d) }
 
+// After returns a timer of the machine's time.
+func (t Time) After(d time.Duration) *time.Timer { return time.NewTimer(d) }
+
 func (t Time) orSystem() Time {
 	if t.Now == nil {
 		return SystemTime()

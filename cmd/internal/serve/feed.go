@@ -3,8 +3,10 @@ package serve
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net"
 	"net/http"
+	"sync"
 	"time"
 
 	"github.com/gorilla/websocket"
@@ -28,17 +30,26 @@ func (s *Server) serveFeed(w http.ResponseWriter, r *http.Request) {
 	}
 	s.feeds.Add(1)
 	defer s.feeds.Add(-1)
-	f := &follower{s: s, conn: conn, asked: make(chan any, 2*askRate)}
+	s.follow(&follower{conn: conn, board: s.board, rate: askRate})
+}
+
+// follow serves a connection until it ends.
+func (s *Server) follow(f *follower) {
+	f.s, f.asked = s, make(chan any, 2*f.rate)
 	f.serve(s.quit)
 }
 
-// follower is one connection to the feed: a reader and this, its one writer.
+// follower is one connection to the feed, or a desk's: a reader and this, its one writer.
 type follower struct {
 	s     *Server
 	conn  *websocket.Conn
+	board *board
+	desk  *desk // nil on the feed, where nobody commands
+	rate  int   // messages a second, and twice as many at once
 	role  feed.Role
 	seq   int64 // of the last message sent
 	asked chan any
+	busy  sync.WaitGroup // what goes on beside the writer
 }
 
 // ping is a feed.Ping with the game's instant at which it came.
@@ -47,19 +58,17 @@ type ping struct{ asked, received int64 }
 func (f *follower) serve(quit context.Context) {
 	f.conn.SetReadLimit(feed.MaxFromViewer)
 	ctx, cancel := context.WithCancel(quit)
-	read := make(chan struct{})
 	defer func() {
 		cancel()
 		_ = f.conn.Close() // ends the reader
-		<-read
+		f.busy.Wait()
 	}()
 	hurry := context.AfterFunc(quit, func() { _ = f.conn.NetConn().SetWriteDeadline(f.s.time.Wall().Add(time.Second)) })
 	defer hurry()
-	go func() {
-		defer close(read)
+	f.busy.Go(func() {
 		defer cancel()
 		f.read(ctx)
-	}()
+	})
 	p := f.write(ctx)
 	if p == nil && quit.Err() != nil {
 		p = &feed.Problem{Code: feed.HostEnds, Message: "the host was closed"}
@@ -102,15 +111,15 @@ func (f *follower) read(ctx context.Context) {
 			return
 		case err != nil: // also a message that is too long, of which the library has told the sender
 			return
-		case !rate.take(f.s.time.Now(), askRate, 2*askRate):
-			tell(feed.Problem{Code: feed.TooFast, Message: "more than 20 messages a second"})
+		case !rate.take(f.s.time.Now(), f.rate, 2*f.rate):
+			tell(feed.Problem{Code: feed.TooFast, Message: fmt.Sprintf("more than %d messages a second", f.rate)})
 			return
 		}
 		var m any
 		if kind != websocket.TextMessage {
 			err = errors.New("messages are text")
 		} else {
-			m, err = feed.FromViewer(data)
+			m, err = f.parse(data)
 		}
 		if _, opens := m.(*feed.Opening); err == nil && opens == opened {
 			err = errors.New("an opening is the first message, and only that")
@@ -120,11 +129,25 @@ func (f *follower) read(ctx context.Context) {
 			return
 		}
 		switch p := m.(type) {
+		case *feed.Opening:
+			if f.desk != nil {
+				if p := f.prove(p); p != nil {
+					tell(*p)
+					return
+				}
+			}
+		case *feed.Order, *feed.League:
+			m = f.ask(m) // at once, however slowly it reads
 		case *feed.Ping:
 			m = ping{p.Asked, received}
 		case *feed.Resend:
 			if !again.take(f.s.time.Now(), 1, 4) {
 				tell(feed.Problem{Code: feed.TooFast, Message: "more than one resend a second"})
+				return
+			}
+		case *feed.AskLog, *feed.AskRules:
+			if !again.take(f.s.time.Now(), 4, 8) {
+				tell(feed.Problem{Code: feed.TooFast, Message: "more than four lists a second"})
 				return
 			}
 		}
@@ -148,13 +171,20 @@ func (f *follower) write(ctx context.Context) *feed.Problem {
 			return &feed.Problem{Code: feed.TooMany, Message: "this host has as many relays as it may have"}
 		}
 	}
+	if f.desk != nil {
+		defer f.s.paired.Add(-1)
+		if f.s.paired.Add(1) > maxDesks {
+			return &feed.Problem{Code: feed.TooMany, Message: "this host has as many desks as it may have"}
+		}
+		f.busy.Go(func() { f.watch(ctx) })
+	}
 	if f.snapshot() != nil {
 		return nil
 	}
 	tick := f.s.time.Every(pingEvery)
 	defer tick.Stop()
 	for {
-		message, wake, ok := f.s.board.after(f.seq, f.role)
+		message, wake, ok := f.board.after(f.seq, f.role)
 		switch {
 		case !ok:
 			if f.snapshot() != nil {
@@ -215,8 +245,8 @@ func (f *follower) open(ctx context.Context) (p *feed.Problem, ok bool) {
 		if !common {
 			return &feed.Problem{Code: feed.NoVersion, Message: "this host speaks version 1"}, true
 		}
-		if m.Role == feed.Desk {
-			return &feed.Problem{Code: feed.NotPaired, Message: "the feed takes viewers and relays; no desk may command here"}, true
+		if m.Role == feed.Desk && f.desk == nil {
+			return &feed.Problem{Code: feed.NotPaired, Message: "the feed takes viewers and relays; a desk connects to /control"}, true
 		}
 		f.role = m.Role
 		return nil, f.send(feed.Welcome{Version: version, Role: m.Role, Program: f.s.program, Now: f.s.host.Now()}) == nil
@@ -232,12 +262,18 @@ func (f *follower) answer(m any) (p *feed.Problem, ok bool) {
 		return nil, f.send(feed.Pong{Asked: m.asked, Received: m.received, Sent: int64(f.s.host.Now())}) == nil
 	case *feed.Resend:
 		f.seq = m.After
+	case feed.Answer:
+		return nil, f.send(m) == nil
+	case *feed.AskLog:
+		return nil, f.entries(m.Before) == nil
+	case *feed.AskRules:
+		return nil, f.send(f.s.ruleList()) == nil
 	}
 	return nil, true
 }
 
 func (f *follower) snapshot() error {
-	message, seq, err := f.s.board.snapshot(f.role)
+	message, seq, err := f.board.snapshot(f.role)
 	if err == nil {
 		err = f.put(message)
 	}

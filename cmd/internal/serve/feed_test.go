@@ -23,7 +23,7 @@ import (
 func (st *stand) schemas() map[string]*jsonschema.Schema {
 	st.t.Helper()
 	c := jsonschema.NewCompiler()
-	names := []string{"answer", "command", "event", "game_command", "opening", "ping", "pong", "problem", "resend", "snapshot", "view", "welcome"}
+	names := []string{"answer", "ask_log", "ask_rules", "command", "entries", "event", "game_command", "league", "opening", "ping", "pong", "problem", "resend", "rules", "snapshot", "view", "welcome"}
 	for _, name := range names {
 		_, text := st.get("/schema/"+name+".json", nil)
 		doc, err := jsonschema.UnmarshalJSON(strings.NewReader(text))
@@ -46,11 +46,12 @@ type reader struct {
 	t       testing.TB
 	conn    *websocket.Conn
 	schemas map[string]*jsonschema.Schema // nil: for speed
+	desk    bool                          // it may read names
 }
 
 func (st *stand) read(role feed.Role) *reader {
 	st.t.Helper()
-	r := &reader{st.t, st.dial("/feed"), st.schemas()}
+	r := &reader{t: st.t, conn: st.dial("/feed"), schemas: st.schemas()}
 	r.say(feed.Opening{Versions: []int{feed.Version}, Role: role})
 	return r
 }
@@ -73,7 +74,7 @@ func (r *reader) next() any {
 	if err != nil {
 		r.t.Fatal(err)
 	}
-	if bytes.Contains(data, []byte("Quillon")) {
+	if !r.desk && bytes.Contains(data, []byte("Quillon")) {
 		r.t.Fatalf("a player's name is in %s", data)
 	}
 	if r.schemas != nil {

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/netip"
 	"net/url"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -14,9 +15,21 @@ import (
 // Bounds keep one address from taking what is there for all. The zero value of each is replaced by a default.
 type Bounds struct {
 	Connections int // in all
-	PerAddress  int // from one address; this computer's own may have all
-	Requests    int // a second from one address, this computer's own ten times as many; four times as many at once
+	PerAddress  int // from one address; this computer's own, and those that are shared, may have all
+	Requests    int // a second from one address, from those ten times as many; four times as many at once
 	Relays      int // connections to the feed that take whole games
+
+	Shared []netip.Prefix // addresses behind which are many, as a school's proxy
+}
+
+// many tells whether an address, as remote returns it, speaks for more than one viewer.
+func many(a netip.Addr, shared []netip.Prefix) bool {
+	bits := a.BitLen()
+	if a.Is6() {
+		bits = 64
+	}
+	counted := netip.PrefixFrom(a, bits)
+	return a.IsLoopback() || slices.ContainsFunc(shared, counted.Overlaps)
 }
 
 func (b Bounds) orDefault() Bounds {
@@ -32,7 +45,9 @@ func (b Bounds) orDefault() Bounds {
 }
 
 // refusals count what was refused, by the reason.
-type refusals struct{ connection, host, origin, rate, body, message, relay atomic.Int64 }
+type refusals struct {
+	connection, host, origin, rate, body, message, relay, token, pairing atomic.Int64
+}
 
 // guard lets through what comes from a page or program that was meant for this host.
 func (s *Server) guard(next http.Handler) http.Handler {
@@ -58,7 +73,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 			s.refused.rate.Add(1)
 			h.Set("Retry-After", "1")
 			http.Error(w, "too many requests from this address: try again in a second", http.StatusTooManyRequests)
-		case r.ContentLength != 0:
+		case r.ContentLength != 0 && (r.Method != http.MethodPost || r.URL.Path != "/pair" || r.ContentLength > maxBody):
 			s.refused.body.Add(1)
 			http.Error(w, "nothing is uploaded here", http.StatusRequestEntityTooLarge)
 		default:
@@ -145,6 +160,7 @@ const maxAddresses = 4096
 // rates are a token bucket for each address.
 type rates struct {
 	perSecond int
+	shared    []netip.Prefix
 
 	mu     sync.Mutex
 	list   map[netip.Addr]*bucket
@@ -178,7 +194,7 @@ func (r *rates) take(a netip.Addr, now time.Duration) bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	rate := r.perSecond
-	if a.IsLoopback() {
+	if many(a, r.shared) {
 		rate *= 10
 	}
 	b := r.list[a]
@@ -237,7 +253,7 @@ func (b *bounded) Accept() (net.Conn, error) {
 func (b *bounded) enter(a netip.Addr) bool {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if b.all >= b.bounds.Connections || b.from[a] >= b.bounds.PerAddress && !a.IsLoopback() {
+	if b.all >= b.bounds.Connections || b.from[a] >= b.bounds.PerAddress && !many(a, b.bounds.Shared) {
 		return false
 	}
 	b.all++

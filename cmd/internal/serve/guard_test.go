@@ -72,3 +72,32 @@ func TestBonusInWords(t *testing.T) {
 		}
 	}
 }
+
+// 192.0.2.0/24, 198.51.100.0/24 and 2001:db8::/32 are nobody's: RFC 5737, RFC 3849.
+func TestAddressesBehindWhichAreManyMayHaveMore(t *testing.T) {
+	shared := []netip.Prefix{netip.MustParsePrefix("192.0.2.0/24"), netip.MustParsePrefix("2001:db8:1:2:3::9/128")}
+	for _, c := range []struct {
+		address string
+		many    bool
+	}{
+		{"127.0.0.1", true}, {"::1", true}, {"192.0.2.77", true}, {"::ffff:192.0.2.77", true}, {"2001:db8:1:2:3::9", true},
+		{"198.51.100.1", false}, {"2001:db8:1:3:3::9", false}, {"193.0.2.77", false},
+	} {
+		a := remote(netip.AddrPortFrom(netip.MustParseAddr(c.address), 4000).String())
+		if many(a, shared) != c.many {
+			t.Errorf("%s may have as much as all: %t", c.address, !c.many)
+		}
+		b := bounded{bounds: Bounds{Connections: 9, PerAddress: 1, Shared: shared}, from: map[netip.Addr]int{}}
+		if b.enter(a); b.enter(a) != c.many {
+			t.Errorf("%s may have two connections: %t", c.address, !c.many)
+		}
+		r := rates{perSecond: 1, shared: shared, list: map[netip.Addr]*bucket{}}
+		taken := 0
+		for r.take(a, time.Hour) {
+			taken++
+		}
+		if want := map[bool]int{true: 40, false: 4}[c.many]; taken != want {
+			t.Errorf("%s may ask %d times at once, want %d", c.address, taken, want)
+		}
+	}
+}

@@ -42,6 +42,7 @@ func (s *Server) serveMetrics(w http.ResponseWriter, r *http.Request) {
 	}
 	counted(sum)
 	one("rafter_feed_connections", "gauge", "Connections to the feed.", s.feeds.Load())
+	one("rafter_desks", "gauge", "Desks that are connected.", s.paired.Load())
 	one("rafter_published_total", "counter", "Events published.", s.board.at())
 	if l := s.listener.Load(); l != nil {
 		one("rafter_connections", "gauge", "Connections of any kind.", int64(l.open()))
@@ -52,7 +53,7 @@ func (s *Server) serveMetrics(w http.ResponseWriter, r *http.Request) {
 		n   int64
 	}{
 		{"body", s.refused.body.Load()}, {"connection", s.refused.connection.Load()}, {"host", s.refused.host.Load()}, {"message", s.refused.message.Load()},
-		{"origin", s.refused.origin.Load()}, {"rate", s.refused.rate.Load()}, {"relay", s.refused.relay.Load()},
+		{"origin", s.refused.origin.Load()}, {"rate", s.refused.rate.Load()}, {"pairing", s.refused.pairing.Load()}, {"relay", s.refused.relay.Load()}, {"token", s.refused.token.Load()},
 	} {
 		fmt.Fprintf(&b, "rafter_refused_total{reason=%q} %d\n", r.why, r.n)
 	}

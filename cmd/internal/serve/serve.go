@@ -17,6 +17,7 @@ import (
 
 	"github.com/gorilla/websocket"
 
+	"rafter/cmd/internal/access"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/picture"
 	"rafter/engine/public"
@@ -36,6 +37,9 @@ type Config struct {
 	Program string        // what the feed says that it is
 	Bounds  Bounds
 	Secure  bool // the listener speaks TLS
+	// Tokens are the desks that may command, Codes what pairs more of them. Nil: none may.
+	Tokens *access.Tokens
+	Codes  *access.Codes
 }
 
 // Server serves one game. All methods may be called from any goroutine.
@@ -54,11 +58,18 @@ type Server struct {
 	refused  refusals
 	upgrader websocket.Upgrader
 	board    *board
-	outputs  outputs
-	feeds    atomic.Int64
-	relays   atomic.Int64
-	listener atomic.Pointer[bounded]
-	quit     context.Context
+	tokens   *access.Tokens
+	codes    *access.Codes
+	guesses  rates
+	// deskBoard is a board with the names: a desk is the school's own. Nil where there are no desks.
+	deskBoard *board
+	strangers atomic.Int64 // connected to /control without having shown a token yet
+	paired    atomic.Int64 // desks that are connected
+	outputs   outputs
+	feeds     atomic.Int64
+	relays    atomic.Int64
+	listener  atomic.Pointer[bounded]
+	quit      context.Context
 
 	mu    sync.Mutex
 	ended bool           // nothing more is answered
@@ -71,7 +82,7 @@ func New(c Config) (*Server, error) {
 		host: c.Host, time: c.Time, looks: c.Looks, size: c.Size, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(), secure: c.Secure,
 	}
 	s.delay.Store(int64(min(max(c.Delay, 0), MaxDelay)))
-	s.rates = rates{perSecond: s.bounds.Requests, list: map[netip.Addr]*bucket{}}
+	s.rates = rates{perSecond: s.bounds.Requests, shared: s.bounds.Shared, list: map[netip.Addr]*bucket{}}
 	s.outputs.live = map[string]*live{}
 	// The guard has looked at the origin already; small buffers, since what a viewer says is short.
 	s.upgrader = websocket.Upgrader{
@@ -80,6 +91,11 @@ func New(c Config) (*Server, error) {
 	}
 	var err error
 	s.board, err = newBoard(c.Host, c.Names)
+	if err == nil && c.Tokens != nil {
+		s.tokens, s.codes = c.Tokens, c.Codes
+		s.guesses = rates{perSecond: guessRate, list: map[netip.Addr]*bucket{}}
+		s.deskBoard, err = newBoard(c.Host, public.FullNames)
+	}
 	return s, err
 }
 
@@ -104,6 +120,9 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	}
 	var board sync.WaitGroup
 	board.Go(func() { s.board.run(ctx) })
+	if s.deskBoard != nil {
+		board.Go(func() { s.deskBoard.run(ctx) })
+	}
 	stop := context.AfterFunc(ctx, func() { _ = web.Close() })
 	defer stop()
 	err := web.Serve(b)
@@ -128,6 +147,10 @@ func (s *Server) routes() http.Handler {
 		"GET /onair/{name}":        s.serveOnAir,
 		"GET /onair/{name}/socket": s.serveTiles,
 		"GET /feed":                s.serveFeed,
+		"GET /desk":                s.serveDesk,
+		"GET /control":             s.serveControl,
+		"POST /pair":               s.servePair,
+		"POST /unpair":             s.serveUnpair,
 		"GET /schema/{file}":       s.serveSchema,
 		"GET /healthz":             func(w http.ResponseWriter, _ *http.Request) { plain(w, "ok\n") },
 		"GET /metrics":             s.serveMetrics,

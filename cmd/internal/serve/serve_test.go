@@ -32,11 +32,12 @@ var testLooks = sync.OnceValues(func() (*picture.Looks, error) { return picture.
 
 // stand is a host that serves on loopback for one test.
 type stand struct {
-	t    testing.TB
-	host *host.Host
-	s    *Server
-	addr string // 127.0.0.1:port
-	stop func() // and wait
+	t     testing.TB
+	host  *host.Host
+	s     *Server
+	addr  string // 127.0.0.1:port
+	desks string // the list of those that are paired
+	stop  func() // and wait
 }
 
 // The players are invented.

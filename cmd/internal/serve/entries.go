@@ -1,0 +1,73 @@
+package serve
+
+import (
+	"time"
+
+	"rafter/engine"
+	"rafter/engine/feed"
+	"rafter/engine/ledger"
+	"rafter/engine/rules"
+	"rafter/engine/script"
+)
+
+// league begins the game anew by another rule set.
+func (s *Server) league(m *feed.League) feed.Answer {
+	answer := feed.Answer{Number: m.Number}
+	set, ok := rules.ByName(m.Rules)
+	if !ok {
+		answer.Refused = engine.Refuse(engine.UnknownRules, m.Rules, "one that the message rules lists", "there is no rule set of that name")
+	} else if err := s.host.UseRules(set); err != nil {
+		answer.Refused = refusal(m.Rules, err)
+	}
+	return answer
+}
+
+// entries lists the events before a number, 0 for all, the newest first.
+func (s *Server) entries(before int) (feed.Entries, error) {
+	game := s.host.Game()
+	l, err := ledger.Read(game, s.host.Now())
+	if err != nil {
+		return feed.Entries{}, err
+	}
+	end := len(l.Entries)
+	if before > 0 {
+		end = min(before-1, end)
+	}
+	out := feed.Entries{Entries: []feed.Entry{}, More: end > feed.MaxEntries}
+	for i := end - 1; i >= 0 && i >= end-feed.MaxEntries; i-- {
+		e := &l.Entries[i]
+		entry := feed.Entry{
+			Event: feed.EventOf(e.Event), Text: script.Format(e.Event.Command), Live: e.Fate != ledger.TakenBack,
+			Period: e.Label, Clock: e.Clock, Score: e.Score,
+		}
+		if e.Fate == ledger.Amended {
+			entry.Now = &e.Command
+		}
+		out.Entries = append(out.Entries, entry)
+	}
+	return out, nil
+}
+
+// ruleList tells what the rules of the game are.
+func (s *Server) ruleList() feed.Rules {
+	setup := s.host.Game().Setup()
+	set := &setup.Rules
+	out := feed.Rules{
+		Name: set.Name, Fouls: []string{}, Timeouts: []string{}, Arrow: set.Arrow, ShotClock: set.ShotClock,
+		Periods: set.Periods, PeriodMS: int64(set.Length(1) / time.Millisecond),
+	}
+	for k := range rules.KindCount {
+		if _, has := set.Foul(k); has {
+			out.Fouls = append(out.Fouls, k.String())
+		}
+	}
+	for k := range rules.TimeoutKinds {
+		if set.HasTimeout(k) {
+			out.Timeouts = append(out.Timeouts, k.String())
+		}
+	}
+	for _, name := range rules.Names() {
+		out.Sets = append(out.Sets, feed.RuleSet{Name: name, About: rules.Title(name)})
+	}
+	return out
+}

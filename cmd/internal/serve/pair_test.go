@@ -1,0 +1,256 @@
+package serve
+
+import (
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"strings"
+	"testing"
+
+	"github.com/gorilla/websocket"
+
+	"rafter/cmd/internal/access"
+	"rafter/engine"
+	"rafter/engine/feed"
+)
+
+func (st *stand) post(path, body string, change func(*http.Request)) (*http.Response, string) {
+	st.t.Helper()
+	return st.get(path, func(r *http.Request) {
+		if r.Method = "POST"; body != "" {
+			r.Body, r.ContentLength = io.NopCloser(strings.NewReader(body)), int64(len(body))
+		}
+		r.Header.Set("Content-Type", "application/json")
+		if change != nil {
+			change(r)
+		}
+	})
+}
+
+func (st *stand) code() string {
+	st.t.Helper()
+	code, err := st.s.codes.Make(st.s.time.Now())
+	if err != nil {
+		st.t.Fatal(err)
+	}
+	return code
+}
+
+func TestADeskFromPairingToUnpairing(t *testing.T) {
+	st := openDesks(t, nil)
+	answer, text := st.post("/pair", fmt.Sprintf(`{"code":%q,"name":"phone"}`, st.code()), nil)
+	if answer.StatusCode != 200 {
+		t.Fatalf("%d %s", answer.StatusCode, text)
+	}
+	got := decode(t, []byte(text))
+	secret := got["token"].(string)
+	cookie := answer.Header.Get("Set-Cookie")
+	if got["name"] != "phone" || cookie != "rafter_desk="+secret+"; Path=/; Max-Age=2592000; HttpOnly; SameSite=Strict" {
+		t.Errorf("%s with the cookie %s", text, cookie)
+	}
+	withCookie := http.Header{"Cookie": {"rafter_desk=" + secret}, "Origin": {"http://" + st.addr}}
+	if answer, _ := st.get("/desk", func(r *http.Request) { r.Header = withCookie.Clone() }); answer.StatusCode != 200 {
+		t.Errorf("its page: %d", answer.StatusCode)
+	}
+	if answer, text := st.get("/desk", nil); answer.StatusCode != 403 || !strings.Contains(text, "<form") {
+		t.Errorf("a stranger's page: %d %s", answer.StatusCode, text)
+	}
+	h := st.handWith(withCookie, openingDesk)
+	if a := h.order(feed.Order{Command: start}); a.Refused != nil || a.Event == nil || a.Event.Desk != "phone" || a.Event.Number != 1 {
+		t.Errorf("%+v", a)
+	}
+	if a := h.order(feed.Order{Command: start}); a.Refused != nil || a.Event != nil {
+		t.Errorf("what has no effect: %+v", a)
+	}
+	if a := h.order(feed.Order{Command: engine.Command{Do: engine.Score, Team: engine.Home, Points: 2, By: "77"}}); a.Refused == nil || a.Refused.Code != engine.UnknownPlayer {
+		t.Errorf("%+v", a.Refused)
+	}
+	st.do(two) // another hand's
+	if a := h.order(feed.Order{Command: engine.Command{Do: engine.Undo}}); a.Event == nil || a.Event.Command.Event != 1 {
+		t.Errorf("its undo took %+v", a.Event)
+	}
+	if answer, text := st.post("/unpair", "", func(r *http.Request) { r.Header = withCookie.Clone() }); answer.StatusCode != 204 || !strings.Contains(answer.Header.Get("Set-Cookie"), "Max-Age=0") {
+		t.Errorf("%d %s %s", answer.StatusCode, text, answer.Header.Get("Set-Cookie"))
+	}
+	if code := ends(t, h.conn); code != feed.NotPaired {
+		t.Errorf("ended by %q", code)
+	}
+	if _, answer, err := st.control(withCookie); err == nil || answer.StatusCode != 401 {
+		t.Error("its token is still good")
+	}
+}
+
+func TestControlFromOtherPages(t *testing.T) {
+	st := openDesks(t, nil)
+	_, port, _ := net.SplitHostPort(st.addr)
+	secret, _ := st.token("phone")
+	for _, c := range []struct {
+		name, host, origin string
+		code               int
+	}{
+		{"a_name_that_was_made_to_resolve_here", "desk.example:" + port, "http://desk.example:" + port, 421}, // DNS rebinding
+		{"a_name_without_an_origin", "desk.example:" + port, "", 421},
+		{"another_page", st.addr, "http://desk.example", 403},
+		{"another_port_here", st.addr, "http://127.0.0.1:1", 403},
+		{"another_scheme", st.addr, "https://" + st.addr, 403},
+		{"a_sandboxed_frame", st.addr, "null", 403},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			change := func(r *http.Request) {
+				r.Host = c.host
+				r.Header.Set("Cookie", "rafter_desk="+secret)
+				if c.origin != "" {
+					r.Header.Set("Origin", c.origin)
+				}
+			}
+			code := st.code()
+			for path, answer := range map[string]*http.Response{
+				"/pair":   first(st.post("/pair", fmt.Sprintf(`{"code":%q,"name":"x"}`, code), change)),
+				"/unpair": first(st.post("/unpair", "", change)),
+				"/desk":   first(st.get("/desk", change)),
+				"/control": first(st.get("/control", func(r *http.Request) {
+					change(r)
+					for k, v := range map[string]string{"Connection": "Upgrade", "Upgrade": "websocket", "Sec-Websocket-Version": "13", "Sec-Websocket-Key": "dGhlIHNhbXBsZSBub25jZQ=="} {
+						r.Header.Set(k, v)
+					}
+				})),
+			} {
+				if answer.StatusCode != c.code || answer.Header.Get("Set-Cookie") != "" {
+					t.Errorf("%s: %d", path, answer.StatusCode)
+				}
+			}
+			if !st.s.codes.Good(code, st.s.time.Now()) {
+				t.Error("its code was spent")
+			}
+		})
+	}
+	if _, err := st.s.tokens.Check(secret); err != nil {
+		t.Error("somebody else unpaired the desk")
+	}
+}
+
+func first(answer *http.Response, _ string) *http.Response { return answer }
+
+func TestPairingIsRefused(t *testing.T) {
+	st := openDesks(t, nil)
+	spent := st.code()
+	if err := st.s.codes.Use(spent, st.s.time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	late, err := st.s.codes.Make(st.s.time.Now() - access.CodeLasts)
+	if err != nil {
+		t.Fatal(err)
+	}
+	others := openDesks(t, nil).code()
+	good := st.code()
+	for _, c := range []struct {
+		name, body, kind string
+		status           int
+		code             string
+	}{
+		{"no_code", `{"name":"x"}`, "", 403, "bad_code"},
+		{"spent", `{"code":"` + spent + `","name":"x"}`, "", 403, "bad_code"},
+		{"expired", `{"code":"` + late + `","name":"x"}`, "", 403, "bad_code"},
+		{"another_hosts", `{"code":"` + others + `","name":"x"}`, "", 403, "bad_code"},
+		{"no_json", `code=` + good, "", 400, "bad_request"},
+		{"a_form_by_its_type", `{"code":"` + good + `","name":"x"}`, "text/plain", 400, "bad_request"}, // what a page may send elsewhere unasked
+		{"a_field_too_many", `{"code":"` + good + `","name":"x","admin":true}`, "", 400, "bad_request"},
+		{"two_objects", `{"code":"` + good + `","name":"x"} {}`, "", 400, "bad_request"},
+		{"a_long_name", `{"code":"` + good + `","name":"` + strings.Repeat("é", 41) + `"}`, "", 400, "bad_request"},
+		{"a_name_that_turns_the_line", `{"code":"` + good + `","name":"a\u202eb"}`, "", 400, "bad_request"},
+		{"a_name_with_a_bell", `{"code":"` + good + `","name":"a\u0007"}`, "", 400, "bad_request"},
+		{"no_utf8", "{\"code\":\"" + good + "\",\"name\":\"\xff\"}", "", 400, "bad_request"},
+		{"empty", ``, "", 400, "bad_request"},
+		{"too_long", `{"code":"` + good + `","name":"x"` + strings.Repeat(" ", maxBody) + `}`, "", 413, ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			answer, text := st.post("/pair", c.body, func(r *http.Request) {
+				if c.kind != "" {
+					r.Header.Set("Content-Type", c.kind)
+				}
+			})
+			if answer.StatusCode != c.status || c.code != "" && decode(t, []byte(text))["code"] != c.code || answer.Header.Get("Set-Cookie") != "" {
+				t.Errorf("%d %s", answer.StatusCode, text)
+			}
+			if strings.Contains(text, good) {
+				t.Errorf("it repeats the code: %s", text)
+			}
+		})
+	}
+	for _, method := range []string{"GET", "PUT", "DELETE"} {
+		if answer, _ := st.get("/pair", func(r *http.Request) { r.Method = method }); answer.StatusCode != http.StatusMethodNotAllowed {
+			t.Errorf("%s: %d", method, answer.StatusCode)
+		}
+	}
+	// A body of unknown length, and one for a page that takes none.
+	for _, path := range []string{"/pair", "/unpair", "/control"} {
+		if answer, _ := st.post(path, "xx", func(r *http.Request) { r.ContentLength = -1 }); answer.StatusCode == 200 || answer.StatusCode == 204 {
+			t.Errorf("%s took a body of unknown length: %d", path, answer.StatusCode)
+		}
+	}
+	if list, err := st.s.tokens.List(); err != nil || len(list) != 0 {
+		t.Errorf("%v, %v", list, err)
+	}
+	if answer, text := st.post("/pair", `{"code":"`+strings.ToLower(good[:4])+`-`+good[4:]+`","name":"  tablet  one "}`, nil); answer.StatusCode != 200 || decode(t, []byte(text))["name"] != "tablet one" {
+		t.Errorf("the good one: %d %s", answer.StatusCode, text)
+	}
+}
+
+func TestGuessingIsSlow(t *testing.T) {
+	st := openDesks(t, nil)
+	good := st.code()
+	codes := map[int]int{}
+	for range 80 {
+		answer, _ := st.post("/pair", `{"code":"AAAAAAAA","name":"x"}`, nil)
+		codes[answer.StatusCode]++
+	}
+	if codes[429] < 10 || codes[403] < 40 || codes[403]+codes[429] != 80 {
+		t.Errorf("%v", codes)
+	}
+	if !st.s.codes.Good(good, st.s.time.Now()) {
+		t.Error("a stranger ended the code")
+	}
+}
+
+func TestSecretsStayWhereTheyBelong(t *testing.T) {
+	st := openDesks(t, nil)
+	code := st.code()
+	secret, token := st.token("phone")
+	h := st.handWith(nil, feed.Opening{Versions: []int{1}, Role: feed.Desk, Token: secret})
+	h.order(feed.Order{Command: start})
+	for _, path := range []string{"/", "/scores", "/metrics", "/desk", "/healthz", "/desk?token=" + secret, "/control?token=" + secret, "/nosuch"} {
+		_, text := st.get(path, nil)
+		_, signed := st.get(path, func(r *http.Request) { r.Header = bearer(secret) })
+		for _, part := range []string{secret, token.Hash, code} {
+			if strings.Contains(text, part) || strings.Contains(signed, part) {
+				t.Errorf("%s tells %s", path, part)
+			}
+		}
+	}
+	if _, answer, err := websocket.DefaultDialer.Dial("ws://"+st.addr+"/control?token="+secret, bearer("x")); err == nil || answer.StatusCode != 401 {
+		t.Error("a token in an address counts")
+	}
+	_, text := st.get("/metrics", nil)
+	for _, line := range []string{"rafter_desks 1\n", `rafter_refused_total{reason="token"} 1`, `rafter_refused_total{reason="pairing"} 0`} {
+		if !strings.Contains(text, line) {
+			t.Errorf("no %q in\n%s", line, text)
+		}
+	}
+}
+
+func TestAHostWithoutDesks(t *testing.T) {
+	st := open(t, nil)
+	if _, answer, err := st.control(bearer("x")); err == nil || answer.StatusCode != 403 {
+		t.Error("somebody is let in")
+	}
+	if answer, _ := st.post("/pair", `{"code":"AAAAAAAA","name":"x"}`, nil); answer.StatusCode != 403 {
+		t.Errorf("pair: %d", answer.StatusCode)
+	}
+	if answer, _ := st.post("/unpair", "", nil); answer.StatusCode != 401 {
+		t.Errorf("unpair: %d", answer.StatusCode)
+	}
+	if answer, _ := st.get("/desk", nil); answer.StatusCode != 403 {
+		t.Errorf("desk: %d", answer.StatusCode)
+	}
+}

@@ -1,0 +1,58 @@
+package feed
+
+import "rafter/engine"
+
+// What a desk asks beside its orders, and what it is told.
+
+// League asks for another rule set before the game has begun; teams and rosters are kept. It is answered as an order is, and
+// a snapshot of the game begun anew follows.
+type League struct {
+	Number int64  `json:"number"`
+	Rules  string `json:"rules"` // a name that Rules lists
+}
+
+// AskLog asks a host for the events of the game, the newest first.
+type AskLog struct {
+	Before int `json:"before,omitempty"` // the events with a lower number; 0: the newest
+}
+
+// Entries answers AskLog.
+type Entries struct {
+	Entries []Entry `json:"entries"`
+	More    bool    `json:"more"` // there are earlier ones
+}
+
+// MaxEntries is how many come at once.
+const MaxEntries = 50
+
+// Entry is an event and what corrections have made of it.
+type Entry struct {
+	Event  Event           `json:"event"` // as it was keyed
+	Text   string          `json:"text"`  // the same in the words of a script
+	Live   bool            `json:"live"`
+	Now    *engine.Command `json:"now,omitempty"` // what an amend has put in its place
+	Period string          `json:"period"`        // the board's label when it was true
+	Clock  string          `json:"clock"`         // and the clock's reading
+	Score  [2]int          `json:"score"`         // home and away after it
+}
+
+// AskRules asks a host for the rules of the game.
+type AskRules struct{}
+
+// Rules answers AskRules: what a desk's keys follow from.
+type Rules struct {
+	Name      string    `json:"name"`
+	Fouls     []string  `json:"fouls"`    // the kinds that there are
+	Timeouts  []string  `json:"timeouts"` // likewise
+	Arrow     bool      `json:"arrow"`
+	ShotClock bool      `json:"shot_clock"`
+	Periods   int       `json:"periods"`
+	PeriodMS  int64     `json:"period_ms"`
+	Sets      []RuleSet `json:"sets"` // that can be chosen before the game
+}
+
+// RuleSet is one that can be chosen.
+type RuleSet struct {
+	Name  string `json:"name"`
+	About string `json:"about"`
+}
