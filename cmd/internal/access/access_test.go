@@ -5,6 +5,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"sync"
 	"testing"
@@ -132,6 +133,88 @@ func TestRevokedElsewhere(t *testing.T) {
 	if list, err := host.List(); err != nil || len(list) != 0 {
 		t.Errorf("%v, %v", list, err)
 	}
+	if err := host.Revoke(token.ID); !errors.Is(err, ErrUnknown) {
+		t.Errorf("revoked twice: %v", err)
+	}
+	again, _, err := host.Make("a", time.Unix(0, 0))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, err := other.Check(again); err != nil || got.Name != "a" {
+		t.Errorf("the name is not free again: %+v, %v", got, err)
+	}
+}
+
+// A list that has seen many desks does not grow, and still knows the latest of those that were revoked.
+func TestRevokedTokensAreRememberedAndBounded(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "tokens.json")
+	tokens, _ := OpenTokens(path, nil)
+	for n := range 2 * maxTokens {
+		_, token, err := tokens.Make("a", time.Unix(int64(n), 0))
+		if err == nil {
+			err = tokens.Revoke(token.ID)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	list := *tokens.list.Load()
+	if len(list) != maxTokens || list[0].Made.Unix() != maxTokens || list[maxTokens-1].Made.Unix() != 2*maxTokens-1 {
+		t.Errorf("%d are remembered, from %v on", len(list), list[0].Made)
+	}
+}
+
+func TestATokenInAFile(t *testing.T) {
+	dir := t.TempDir()
+	tokens, _ := OpenTokens(filepath.Join(dir, "tokens.json"), nil)
+	path, made := filepath.Join(dir, "token"), time.Unix(0, 0)
+	token, err := tokens.File(path, made)
+	if err != nil || token.Name != FileName {
+		t.Fatalf("%+v, %v", token, err)
+	}
+	if info, err := os.Stat(path); err != nil || runtime.GOOS != "windows" && info.Mode().Perm() != 0o600 {
+		t.Errorf("its mode is %v, %v", info.Mode(), err)
+	}
+	data, _ := os.ReadFile(path)
+	if got, err := tokens.Check(strings.TrimSuffix(string(data), "\n")); err != nil || got != token {
+		t.Errorf("%+v, %v", got, err)
+	}
+	if again, err := tokens.File(path, made); err != nil || again != token {
+		t.Errorf("the second time: %+v, %v", again, err)
+	}
+	if err := tokens.Revoke(FileName); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := tokens.File(path, made); err == nil || !strings.Contains(err.Error(), "was revoked: remove the file") {
+		t.Errorf("revoked: %v", err)
+	}
+	own := filepath.Join(dir, "own")
+	const secret = "abcdefghij-klmnopqrst"
+	if err := os.WriteFile(own, []byte(secret+"\r\nmore"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if token, err := tokens.File(own, made); err != nil || token.Name != FileName {
+		t.Errorf("%+v, %v", token, err)
+	}
+	if _, err := tokens.Check(secret); err != nil {
+		t.Error(err)
+	}
+	for _, text := range []string{"", "\n" + secret, secret[:19], secret + " ", secret + "é", strings.Repeat("a", maxSecret+1)} {
+		if err := os.WriteFile(own, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := tokens.File(own, made); err == nil || !strings.Contains(err.Error(), own) || text != "" && strings.Contains(err.Error(), secret[:19]) {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+	for _, path := range []string{dir, filepath.Join(dir, "none", "token")} {
+		if _, err := tokens.File(path, made); err == nil {
+			t.Errorf("%s was taken", path)
+		}
+	}
+	if list, err := tokens.List(); err != nil || len(list) != 1 {
+		t.Errorf("%v, %v", list, err)
+	}
 }
 
 func TestTokensMadeAtOnce(t *testing.T) {
@@ -194,7 +277,7 @@ func TestTheNextCodeWaitsUntilTheLastIsSpent(t *testing.T) {
 }
 
 func TestADamagedFileIsNamed(t *testing.T) {
-	for _, text := range []string{"", "{}", `[{"id":"a"}]`, `[{"id":"a","sha256":"00"}]`, `[{"key":1}]`, strings.Repeat(" ", maxFile+1)} {
+	for _, text := range []string{"", "{}", `[{"id":"a","name":"\u0007","sha256":"` + strings.Repeat("0", 64) + `"}]`, `[{"id":"a"}]`, `[{"id":"a","sha256":"00"}]`, `[{"key":1}]`, strings.Repeat(" ", maxFile+1)} {
 		path := filepath.Join(t.TempDir(), "tokens.json")
 		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
 			t.Fatal(err)

@@ -20,7 +20,9 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
+	"unicode"
 	"unicode/utf8"
 
 	"github.com/adrg/xdg"
@@ -33,11 +35,13 @@ type Token struct {
 	Name string    `json:"name"`
 	Made time.Time `json:"made"`
 	Hash string    `json:"sha256"` // of the secret, hexadecimal
+	// Revoked is kept so that a secret which lies in a file somewhere does not come to life again.
+	Revoked bool `json:"revoked,omitempty"`
 }
 
 const (
 	secretBytes = 32
-	maxTokens   = 64
+	maxTokens   = 64 // paired; and as many that are revoked are remembered, the latest
 	maxFile     = 64 << 10
 	maxName     = 40 // characters
 )
@@ -55,9 +59,10 @@ type Tokens struct {
 	path   string
 	random io.Reader
 
-	mu   sync.Mutex
-	list []Token
-	was  stamp
+	list atomic.Pointer[[]Token] // as the file was when it was last looked at; nobody writes it
+
+	mu  sync.Mutex // of the file
+	was stamp
 }
 
 // stamp tells one state of the file from another.
@@ -76,13 +81,15 @@ func OpenTokens(path string, random io.Reader) (*Tokens, error) {
 		random = rand.Reader
 	}
 	t := &Tokens{path: path, random: random}
+	t.list.Store(&[]Token{})
 	return t, t.read()
 }
 
 func (t *Tokens) read() error {
 	f, err := os.Open(t.path)
 	if errors.Is(err, fs.ErrNotExist) {
-		t.list, t.was = nil, stamp{}
+		t.list.Store(&[]Token{})
+		t.was = stamp{}
 		return nil
 	}
 	if err != nil {
@@ -101,7 +108,8 @@ func (t *Tokens) read() error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", t.path, err)
 	}
-	t.list, t.was = list, stamp{info.Size(), info.ModTime()}
+	t.list.Store(&list)
+	t.was = stamp{info.Size(), info.ModTime()}
 	return nil
 }
 
@@ -118,6 +126,9 @@ func decode(data []byte) ([]Token, error) {
 	for _, k := range list {
 		if hash, err := hex.DecodeString(k.Hash); err != nil || len(hash) != sha256.Size || k.ID == "" {
 			return nil, errors.New("a token without an id or a hash: remove the file and pair the desks again")
+		}
+		if utf8.RuneCountInString(k.Name) > maxName || strings.ContainsFunc(k.Name+k.ID, func(r rune) bool { return !unicode.IsPrint(r) }) {
+			return nil, errors.New("a name that no desk can have: remove the file and pair the desks again")
 		}
 	}
 	return list, nil
@@ -143,13 +154,23 @@ func (t *Tokens) add(secret, name string, made time.Time) (token Token, err erro
 	}
 	token = Token{ID: hex.EncodeToString(id[:]), Made: made.UTC().Truncate(time.Second), Hash: hashOf(secret)}
 	err = t.change(func(list []Token) ([]Token, error) {
-		if len(list) >= maxTokens {
+		if len(paired(list)) >= maxTokens {
 			return nil, ErrMany
 		}
-		token.Name = unique(name, list)
+		token.Name = unique(name, paired(list))
 		return append(list, token), nil
 	})
 	return token, err
+}
+
+// paired returns those that are not revoked.
+func paired(list []Token) (kept []Token) {
+	for _, k := range list {
+		if !k.Revoked {
+			kept = append(kept, k)
+		}
+	}
+	return kept
 }
 
 // unique returns the name, with a number after it where it is taken.
@@ -186,37 +207,39 @@ func hashOf(secret string) string {
 
 // Check returns the token of a secret; ErrToken where there is none. It takes the same time whatever is wrong.
 func (t *Tokens) Check(secret string) (Token, error) {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	if err := t.refresh(); err != nil {
+	if err := t.look(); err != nil {
 		return Token{}, err
 	}
+	if k, ok := t.find(secret); ok && !k.Revoked {
+		return k, nil
+	}
+	return Token{}, ErrToken
+}
+
+// find returns the token of a secret, be it revoked.
+func (t *Tokens) find(secret string) (token Token, ok bool) {
 	hash := []byte(hashOf(secret))
-	found := -1
-	for i := range t.list {
-		if subtle.ConstantTimeCompare([]byte(t.list[i].Hash), hash) == 1 {
-			found = i
+	for _, k := range *t.list.Load() {
+		if subtle.ConstantTimeCompare([]byte(k.Hash), hash) == 1 {
+			token, ok = k, true
 		}
 	}
-	if found < 0 {
-		return Token{}, ErrToken
-	}
-	return t.list[found], nil
+	return token, ok
 }
 
 // Good tells whether the token of that id is still paired.
-func (t *Tokens) Good(id string) bool {
+func (t *Tokens) Good(id string) bool { return t.look() == nil && t.Known(id) }
+
+// Known is Good as it was when the file was last looked at: it does not wait for a disk.
+func (t *Tokens) Known(id string) bool {
+	return slices.ContainsFunc(*t.list.Load(), func(k Token) bool { return k.ID == id && !k.Revoked })
+}
+
+// look reads the file again if another program has written it.
+func (t *Tokens) look() error {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if t.refresh() != nil {
-		return false
-	}
-	for i := range t.list {
-		if t.list[i].ID == id {
-			return true
-		}
-	}
-	return false
+	return t.refresh()
 }
 
 // refresh reads the file again if another program has written it.
@@ -235,27 +258,27 @@ func (t *Tokens) refresh() error {
 
 // List returns the desks that are paired, the first first.
 func (t *Tokens) List() ([]Token, error) {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	if err := t.refresh(); err != nil {
+	if err := t.look(); err != nil {
 		return nil, err
 	}
-	return append([]Token(nil), t.list...), nil
+	return paired(*t.list.Load()), nil
 }
 
-// Revoke ends the token of that id, or every token of that name; ErrUnknown where there is none.
+// Revoke ends the token of that id or name; ErrUnknown where there is none.
 func (t *Tokens) Revoke(what string) error {
 	return t.change(func(list []Token) ([]Token, error) {
-		kept := make([]Token, 0, len(list))
-		for _, k := range list {
-			if k.ID != what && k.Name != what {
-				kept = append(kept, k)
-			}
-		}
-		if len(kept) == len(list) {
+		i := slices.IndexFunc(list, func(k Token) bool { return !k.Revoked && (k.ID == what || k.Name == what) })
+		if i < 0 {
 			return nil, ErrUnknown
 		}
-		return kept, nil
+		revoked := list[i]
+		revoked.Revoked = true
+		list = append(slices.Delete(list, i, i+1), revoked)
+		for len(list)-len(paired(list)) > maxTokens {
+			oldest := slices.IndexFunc(list, func(k Token) bool { return k.Revoked })
+			list = slices.Delete(list, oldest, oldest+1)
+		}
+		return list, nil
 	})
 }
 
@@ -275,7 +298,7 @@ func (t *Tokens) change(f func([]Token) ([]Token, error)) error {
 	if err := t.read(); err != nil {
 		return err
 	}
-	list, err := f(t.list)
+	list, err := f(slices.Clone(*t.list.Load()))
 	if err != nil {
 		return err
 	}

@@ -47,8 +47,8 @@ func (s *Server) serveControl(w http.ResponseWriter, r *http.Request) {
 		token, err := s.tokens.Check(secret)
 		if err != nil {
 			s.refused.token.Add(1)
-			w.Header().Set("WWW-Authenticate", "Bearer") // RFC 9110 section 11.6.1
-			http.Error(w, err.Error(), http.StatusUnauthorized)
+			w.Header().Set("WWW-Authenticate", "Bearer")                    // RFC 9110 section 11.6.1
+			http.Error(w, access.ErrToken.Error(), http.StatusUnauthorized) // what else err may say names files here
 			return
 		}
 		d.token = token
@@ -122,7 +122,7 @@ func (f *follower) parse(data []byte) (any, error) {
 
 // ask does what a desk asks for, and returns what it is to be told.
 func (f *follower) ask(m any) any {
-	if !f.s.tokens.Good(f.desk.token.ID) {
+	if !f.s.tokens.Known(f.desk.token.ID) {
 		return *unpaired()
 	}
 	switch m := m.(type) {

@@ -73,8 +73,10 @@ func TestADeskFromPairingToUnpairing(t *testing.T) {
 	if answer, text := st.post("/unpair", "", func(r *http.Request) { r.Header = withCookie.Clone() }); answer.StatusCode != 204 || !strings.Contains(answer.Header.Get("Set-Cookie"), "Max-Age=0") {
 		t.Errorf("%d %s %s", answer.StatusCode, text, answer.Header.Get("Set-Cookie"))
 	}
-	if code := ends(t, h.conn); code != feed.NotPaired {
-		t.Errorf("ended by %q", code)
+	events := len(st.host.Game().Events())
+	h.reader.say(feed.Order{Number: 99, Command: two}) // at once: it is not even done before the connection ends
+	if code := ends(t, h.conn); code != feed.NotPaired || len(st.host.Game().Events()) != events {
+		t.Errorf("ended by %q after %d events", code, len(st.host.Game().Events())-events)
 	}
 	if _, answer, err := st.control(withCookie); err == nil || answer.StatusCode != 401 {
 		t.Error("its token is still good")
