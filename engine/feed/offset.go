@@ -21,9 +21,9 @@ func (s Sample) Delay() time.Duration {
 const (
 	// samples are remembered; more would not find a much shorter delay, and a clock drifts meanwhile.
 	samples = 1024
-	// wander is how far two clocks may drift apart: 15 parts in a million, as RFC 5905 has it (PHI), taken thrice
-	// because an ordinary computer's warms up.
-	wander = 45
+	// wander is how far two clocks may drift apart, in parts of a million: each ordinary quartz is off by up to 50 (from
+	// memory), and is put right by its system meanwhile. More makes too little of what was seen a minute ago.
+	wander = 130
 	// slew is how fast a clock that is seen may be put right: a tenth of its pace.
 	slewPart = 10
 	// stepFrom is an error that nobody would watch being slewed away: after it the clock steps.
