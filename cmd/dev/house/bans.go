@@ -29,7 +29,7 @@ var bans = []ban{
 		instead: "importing Ebitengine needs a display to start; go through overlay/output/window"},
 	{what: []string{"github.com/ebitengine/oto"}, but: []string{"cmd/internal/horn"},
 		instead: "one sound context a process, and a missing device is no error; go through cmd/internal/horn"},
-	{what: []string{"github.com/gorilla/websocket"}, but: []string{"overlay/output/web", "cmd/internal/serve", "cmd/internal/follow"},
+	{what: []string{"github.com/gorilla/websocket"}, but: []string{"overlay/output/web", "cmd/internal/serve", "cmd/internal/follow", "cmd/internal/source"},
 		instead: "one writer owns a connection; go through overlay/output/web, serve or follow"},
 	{what: []string{"github.com/fsnotify/fsnotify"}, but: []string{"cmd/internal/watch"},
 		instead: "a watch of a file dies with the first editor that writes by renaming; go through cmd/internal/watch"},
