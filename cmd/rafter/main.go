@@ -27,7 +27,7 @@ func command() *cobra.Command {
 		Example: "  rafter demo --seconds 20 --picture demo.png\n  rafter run game.game --at 12.4",
 	}
 	return cobracli.Group(root, nil, runCommand(), stillCommand(), rawCommand(), logCommand(), rulesCommand(), themeCommand(),
-		setupCommand(), hostCommand(), demoCommand(), cardCommand(), versionCommand())
+		setupCommand(), hostCommand(), tokenCommand(), demoCommand(), cardCommand(), versionCommand())
 }
 
 func versionCommand() *cobra.Command {

@@ -50,7 +50,7 @@ const (
 var (
 	ErrToken   = errors.New("this desk is not paired with this host, or no longer: pair it again")
 	ErrMany    = fmt.Errorf("%d desks are paired: revoke one with rafter token revoke", maxTokens)
-	ErrUnknown = errors.New("there is no token of that name or id: list them with rafter token list")
+	ErrUnknown = errors.New("no desk of that name or id is paired")
 )
 
 // Tokens are the desks paired with a host, in a file that only its user can read. A program that revokes one while the
