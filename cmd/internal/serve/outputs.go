@@ -2,37 +2,112 @@ package serve
 
 import (
 	"context"
-	"image"
+	"errors"
 	"net/http"
 	"slices"
 	"sync"
 	"time"
 
 	"rafter/cmd/internal/picture"
-	"rafter/engine"
-	"rafter/overlay/frame"
 	"rafter/overlay/graphic"
 	"rafter/overlay/output/web"
 )
 
-const (
-	frameEvery = time.Second / 60
-	beatEvery  = 500 * time.Millisecond // a page takes two seconds of silence for a lost host
-)
-
 // outputs are those that somebody watches: one picture and one encoding for all who watch it.
 type outputs struct {
-	mu   sync.Mutex
-	live map[string]*live
-	past web.Stats // of those that nobody watches any more
+	mu     sync.Mutex
+	live   map[string]*live
+	looks  *picture.Looks           // nil: as configured
+	delays map[string]time.Duration // of outputs that are not as late as the others
+	past   web.Stats                // of those that nobody watches any more
 }
 
 // live is an output that is drawn.
 type live struct {
 	out   *web.Output
 	users int
+	poke  chan struct{} // its looks or its delay are others
 	stop  context.CancelFunc
 	ended chan struct{}
+}
+
+// look is how an output is drawn.
+type look struct {
+	looks *picture.Looks
+	delay time.Duration
+}
+
+func (s *Server) look(name string) look {
+	s.outputs.mu.Lock()
+	defer s.outputs.mu.Unlock()
+	return s.lookOf(name)
+}
+
+func (s *Server) lookOf(name string) look {
+	l := look{s.outputs.looks, time.Duration(s.delay.Load())}
+	if l.looks == nil {
+		l.looks = s.looks
+	}
+	if d, ok := s.outputs.delays[name]; ok {
+		l.delay = d
+	}
+	return l
+}
+
+// change changes how outputs are drawn, and has them drawn so at once.
+func (s *Server) change(f func(o *outputs)) {
+	s.outputs.mu.Lock()
+	defer s.outputs.mu.Unlock()
+	f(&s.outputs)
+	for _, l := range s.outputs.live {
+		l.wake()
+	}
+}
+
+func (l *live) wake() {
+	select {
+	case l.poke <- struct{}{}:
+	default: // it has not yet looked after the last time
+	}
+}
+
+// Use has all outputs drawn with other looks from now on. One that these do not draw stays as it is.
+func (s *Server) Use(looks *picture.Looks) {
+	s.change(func(o *outputs) { o.looks = looks })
+}
+
+// ErrOutput is the name of an output that there is not.
+var ErrOutput = errors.New("there is no such output; the page / lists those that there are")
+
+// SetOutputDelay makes an output that late from now on, or all of them where the name is empty; d is cut to 0 to MaxDelay.
+func (s *Server) SetOutputDelay(name string, d time.Duration) error {
+	d = min(max(d, 0), MaxDelay)
+	if name != "" && !slices.Contains(outputNames(), name) {
+		return ErrOutput
+	}
+	s.change(func(o *outputs) {
+		if name == "" {
+			s.delay.Store(int64(d))
+			clear(o.delays)
+			return
+		}
+		if o.delays == nil {
+			o.delays = map[string]time.Duration{}
+		}
+		o.delays[name] = d
+	})
+	return nil
+}
+
+// Delays returns how late each output is, by its name.
+func (s *Server) Delays() map[string]time.Duration {
+	s.outputs.mu.Lock()
+	defer s.outputs.mu.Unlock()
+	list := map[string]time.Duration{}
+	for _, name := range outputNames() {
+		list[name] = s.lookOf(name).delay
+	}
+	return list
 }
 
 // outputNames lists the outputs that there are.
@@ -47,16 +122,16 @@ func (s *Server) join(name string) (*web.Output, error) {
 		l.users++
 		return l.out, nil
 	}
-	p, err := s.looks.New(picture.Options{Graphic: name, Size: s.size})
+	p, err := s.lookOf(name).looks.New(picture.Options{Graphic: name, Size: s.size})
 	if err != nil {
 		return nil, err
 	}
 	ctx, stop := context.WithCancel(s.quit)
-	l := &live{out: web.New(), users: 1, stop: stop, ended: make(chan struct{})}
+	l := &live{out: web.New(), users: 1, poke: make(chan struct{}, 1), stop: stop, ended: make(chan struct{})}
 	s.outputs.live[name] = l
 	go func() {
 		defer close(l.ended)
-		s.draw(ctx, p, l.out)
+		(&drawing{s: s, name: name, live: l, look: s.look(name), p: p}).run(ctx)
 	}()
 	return l.out, nil
 }
@@ -81,52 +156,10 @@ func (s *Server) leave(name string) {
 func add(to *web.Stats, s web.Stats) {
 	to.Viewers += s.Viewers
 	to.Frames += s.Frames
+	to.Foreseen += s.Foreseen
 	to.Encoded += s.Encoded
 	to.Messages += s.Messages
 	to.Bytes += s.Bytes
-}
-
-// draw shows the game until the context ends: sixty times a second, and at once where something has happened and the last
-// frame is not just gone.
-func (s *Server) draw(ctx context.Context, p *picture.Picture, out *web.Output) {
-	defer func() { _ = out.Close() }() // what ended it, ended its viewers too
-	tick := s.time.Every(frameEvery)
-	defer tick.Stop()
-	var v engine.View
-	var changed, beat time.Duration
-	for {
-		now := s.time.Now()
-		s.host.Shown(&v, time.Duration(s.delay.Load()))
-		s.names.View(&v)
-		f, damage := p.Show(&v)
-		if !damage.Empty() {
-			changed = now
-		}
-		if err := put(out, f, damage, int64(v.At), int64(now), p.Box()); err != nil {
-			return
-		}
-		if now-beat >= beatEvery {
-			beat = now
-			out.Beat()
-		}
-		event := s.host.Changed()
-		if now-changed < frameEvery {
-			event = nil // the tick is soon enough: no more than sixty a second
-		}
-		select {
-		case <-tick.C:
-		case <-event:
-		case <-ctx.Done():
-			return
-		}
-	}
-}
-
-func put(out *web.Output, f *frame.Frame, damage frame.Damage, at, made int64, box image.Rectangle) error {
-	if box.Empty() {
-		box = image.Rect(0, 0, 1, 1) // a graphic that draws nothing
-	}
-	return out.ShowAt(f, damage, web.Moment{At: at, Made: made, Box: box})
 }
 
 func (s *Server) serveOnAir(w http.ResponseWriter, r *http.Request) {
@@ -154,5 +187,5 @@ func (s *Server) serveTiles(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer s.leave(name)
-	_ = out.Serve(s.quit, conn, s.time.Wall) // why a viewer left is no news
+	_ = out.Serve(s.quit, conn, web.Times{Wall: s.time.Wall, Now: s.time.Now}) // why a viewer left is no news
 }

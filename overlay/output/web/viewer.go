@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -13,29 +14,38 @@ import (
 
 // The bounds on a viewer's connection.
 const (
-	maxAnswer    = 20               // bytes: a sequence in decimal digits
+	maxText      = 24              // bytes: "ping " and a number, or a sequence
+	pingEvery    = time.Second / 4 // on the whole; burst at once
+	burst        = 8
 	answerWithin = 15 * time.Second // of a message, a second less at times; who takes longer is gone
 	writeWithin  = 10 * time.Second
 )
 
 // ErrAnswer is an answer that no page gives.
-var ErrAnswer = errors.New("a viewer answers each message once, with its sequence as text")
+var ErrAnswer = errors.New("a viewer answers each message once, with its sequence as text, and pings four times a second at most")
+
+// Times are where a connection's times come from: the time of day, for deadlines, and the host's clock, which foreseen
+// frames go by.
+type Times struct {
+	Wall func() time.Time
+	Now  func() time.Duration
+}
 
 // Serve sends the output's frames to one viewer until that leaves, the output is closed or the context ends. One message is
-// on its way at a time: the next is made when the page has answered, of what is newest then. now is the time of day,
-// for deadlines. Serve owns the connection and closes it; it returns why it ended, nil where the output was closed.
-func (o *Output) Serve(ctx context.Context, conn *websocket.Conn, now func() time.Time) error {
-	v := &viewer{conn: conn, now: now, bell: make(chan struct{}, 1)}
+// on its way at a time: the next is made when the page has answered, of what is newest then. Serve owns the connection and
+// closes it; it returns why it ended, nil where the output was closed.
+func (o *Output) Serve(ctx context.Context, conn *websocket.Conn, times Times) error {
+	v := &viewer{conn: conn, times: times, bell: make(chan struct{}, 1), pings: make(chan ping, burst)}
 	o.join(v)
 	defer o.leave(v)
-	conn.SetReadLimit(maxAnswer)
+	conn.SetReadLimit(maxText)
 	gone, cancel := context.WithCancel(ctx)
 	read := make(chan error, 1)
 	go func() {
 		defer cancel()
 		read <- v.read()
 	}()
-	hurry := context.AfterFunc(ctx, func() { _ = conn.NetConn().SetWriteDeadline(now().Add(time.Second)) })
+	hurry := context.AfterFunc(ctx, func() { _ = conn.NetConn().SetWriteDeadline(times.Wall().Add(time.Second)) })
 	defer hurry()
 	left := context.AfterFunc(gone, v.ring)
 	defer left()
@@ -50,8 +60,8 @@ func (o *Output) Serve(ctx context.Context, conn *websocket.Conn, now func() tim
 	default:
 	}
 	cancel()
-	_ = conn.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(code, reason), now().Add(time.Second)) // a courtesy
-	_ = conn.Close()                                                                                                  // ends the reader
+	_ = conn.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(code, reason), times.Wall().Add(time.Second)) // a courtesy
+	_ = conn.Close()                                                                                                         // ends the reader
 	<-read
 	return err
 }
@@ -69,11 +79,15 @@ func (o *Output) leave(v *viewer) {
 }
 
 type viewer struct {
-	conn *websocket.Conn
-	now  func() time.Time
-	due  atomic.Uint64 // the sequence to be answered; 0: none
-	bell chan struct{} // of the writer: look again what there is
+	conn  *websocket.Conn
+	times Times
+	due   atomic.Uint64 // the sequence to be answered; 0: none
+	bell  chan struct{} // of the writer: look again what there is
+	pings chan ping
 }
+
+// ping is what a page asks for the host's clock with, and when that came.
+type ping struct{ asked, received int64 } // microseconds
 
 // ring has the writer look. It waits for nobody: one ring is as good as many.
 func (v *viewer) ring() {
@@ -91,6 +105,9 @@ func (v *viewer) write(gone context.Context, o *Output) error {
 		if err := gone.Err(); err != nil {
 			return err
 		}
+		if err := v.pong(); err != nil {
+			return err
+		}
 		if v.due.Load() != 0 {
 			continue // its answer rings
 		}
@@ -101,7 +118,7 @@ func (v *viewer) write(gone context.Context, o *Output) error {
 		case m == nil:
 			continue
 		}
-		now := v.now()
+		now := v.times.Wall()
 		if now.Sub(heard) > time.Second { // not each time: it costs as much as a message does in the kernel
 			heard = now
 			if err := v.conn.SetReadDeadline(now.Add(answerWithin)); err != nil {
@@ -118,17 +135,51 @@ func (v *viewer) write(gone context.Context, o *Output) error {
 	}
 }
 
-// read takes the answers. The deadline that ends it is set by the writer; while no message is on its way a viewer has
-// nothing to say.
+// pong answers what has been asked.
+func (v *viewer) pong() error {
+	for {
+		select {
+		case p := <-v.pings:
+			if err := v.conn.SetWriteDeadline(v.times.Wall().Add(writeWithin)); err != nil {
+				return err
+			}
+			text := fmt.Appendf(nil, "pong %d %d %d", p.asked, p.received, v.times.Now().Microseconds())
+			if err := v.conn.WriteMessage(websocket.TextMessage, text); err != nil {
+				return err
+			}
+		default:
+			return nil
+		}
+	}
+}
+
+// read takes the answers and pings. The deadline that ends it is set by the writer; while no message is on its way a viewer
+// has nothing else to say.
 func (v *viewer) read() error {
+	var free time.Duration // when all pings so far are paid for
 	for {
 		kind, text, err := v.conn.ReadMessage()
 		if err != nil {
 			return err
 		}
-		due := v.due.Swap(0)
-		if n, err := strconv.ParseUint(string(text), 10, 64); err != nil || kind != websocket.TextMessage || due == 0 || n != due {
+		now := v.times.Now()
+		digits, asks := bytes.CutPrefix(text, []byte("ping "))
+		n, err := strconv.ParseUint(string(digits), 10, 53)
+		if err != nil || kind != websocket.TextMessage {
 			return fmt.Errorf("%w; %q came", ErrAnswer, text)
+		}
+		if !asks {
+			if due := v.due.Swap(0); due == 0 || n != due {
+				return fmt.Errorf("%w; %q came", ErrAnswer, text)
+			}
+		} else {
+			if free = max(free, now) + pingEvery; free > now+burst*pingEvery {
+				return fmt.Errorf("%w; %d pings came at once", ErrAnswer, burst+1)
+			}
+			select {
+			case v.pings <- ping{int64(n), now.Microseconds()}:
+			default: // the page takes nothing; it will ask again
+			}
 		}
 		v.ring()
 	}

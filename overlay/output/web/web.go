@@ -7,7 +7,10 @@ import (
 	"compress/flate"
 	"fmt"
 	"image"
+	"math"
+	"slices"
 	"sync"
+	"time"
 
 	"github.com/gorilla/websocket"
 
@@ -18,7 +21,17 @@ import (
 // who is further behind gets the whole.
 const remembered = 128
 
-// Output is an output.Sink that any number of pages watch. Show, Beat, Serve and Close may be called from any goroutine.
+// What may be foreseen at a time: frames, and bytes of their pixels. What is more is a picture in motion over much of the
+// screen, which is shown when its time has come.
+const (
+	maxForeseen      = 128
+	maxForeseenBytes = 2 << 20
+)
+
+// Output is an output.Sink that any number of pages watch. All its methods may be called from any goroutine.
+//
+// A viewer has what it was sent, and puts up by itself what was foreseen. It needs nothing more as long as all comes about
+// as it was foreseen.
 type Output struct {
 	mu       sync.Mutex
 	size     image.Point     // of the frames
@@ -28,8 +41,14 @@ type Output struct {
 	sequence uint64
 	since    uint64                   // the frame from which on this box is there
 	damages  [remembered]frame.Damage // by sequence, of the box
+	newest   uint64                   // the last frame that was not foreseen
+	steps    []step                   // foreseen, and not yet due
+	bytes    int                      // of their pixels
+	due      uint64                   // the last foreseen frame whose time has come, counted from 1 over all that ever were
+	foreseen uint64                   // the last foreseen frame, counted as these
+	silent   uint8
 	beats    uint64
-	made     map[uint64]*message // for those who have a frame, by its number
+	made     map[origin]*message // for those who lack the same
 	pulse    *message            // of a beat
 	viewers  map[*viewer]struct{}
 	closed   bool
@@ -42,6 +61,7 @@ type Output struct {
 type Stats struct {
 	Viewers  int
 	Frames   uint64 // shown that differed
+	Foreseen uint64 // of these
 	Encoded  uint64 // messages compressed
 	Messages uint64 // sent
 	Bytes    uint64 // sent
@@ -56,7 +76,7 @@ type Moment struct {
 // New returns an output that has shown nothing.
 func New() *Output {
 	z, err := flate.NewWriter(nil, flate.BestSpeed)
-	return &Output{z: z, err: err, made: map[uint64]*message{}, viewers: map[*viewer]struct{}{}}
+	return &Output{z: z, err: err, made: map[origin]*message{}, viewers: map[*viewer]struct{}{}}
 }
 
 // Show is ShowAt with the moment of the frame before.
@@ -70,7 +90,9 @@ func (o *Output) Show(f *frame.Frame, damage frame.Damage) error {
 	return o.show(f, damage, m)
 }
 
-// ShowAt puts a frame out. A frame of another size or box is sent whole. An empty damage is no frame.
+// ShowAt puts a frame out at once. A frame of another size or box is sent whole. What was foreseen for later than it was
+// made is void: where there is such, damage counts from the last frame that was foreseen. An empty damage is no frame, but
+// where something was foreseen.
 func (o *Output) ShowAt(f *frame.Frame, damage frame.Damage, m Moment) error {
 	o.mu.Lock()
 	defer o.mu.Unlock()
@@ -81,37 +103,128 @@ func (o *Output) show(f *frame.Frame, damage frame.Damage, m Moment) error {
 	if o.err != nil || o.closed {
 		return o.err
 	}
-	size, box := image.Pt(f.W, f.H), m.Box
-	if box.Empty() {
-		box = f.Bounds()
+	size, box, err := m.box(f)
+	if err != nil {
+		return err
 	}
-	if !box.In(f.Bounds()) {
-		return fmt.Errorf("the box %v does not lie inside the frame of %d×%d pixels", box, f.W, f.H)
-	}
+	o.advance(m.Made)
 	anew := o.sequence == 0 || size != o.size || box != o.box
 	var part frame.Damage
 	if anew {
 		o.pix = f.AppendStraight(o.pix[:0], box)
 	} else {
-		for _, r := range damage.Rects() {
-			if r = r.Intersect(box); !r.Empty() {
-				o.convert(f, r)
-				part.Add(r.Sub(box.Min))
+		part = within(damage, box)
+		for i := range o.steps {
+			for _, r := range o.steps[i].rects {
+				part.Add(r)
 			}
 		}
 		if part.Empty() {
 			return nil
 		}
+		for _, r := range part.Rects() {
+			o.convert(f, r.Add(box.Min))
+		}
 	}
-	o.size, o.box, o.moment = size, box, m
-	o.sequence++
-	o.stats.Frames++
-	o.damages[o.sequence%remembered] = part
-	if anew {
+	o.size, o.box, o.steps, o.bytes, o.due = size, box, nil, 0, o.foreseen
+	o.count(m.At, m.Made, part)
+	if o.moment, o.newest = m, o.sequence; anew {
 		o.since = o.sequence
 	}
 	o.changed()
 	return nil
+}
+
+// box returns what of a frame is sent, and the frame's size.
+func (m *Moment) box(f *frame.Frame) (size image.Point, box image.Rectangle, err error) {
+	size, box = image.Pt(f.W, f.H), m.Box
+	if box.Empty() {
+		box = f.Bounds()
+	}
+	if !box.In(f.Bounds()) {
+		err = fmt.Errorf("the box %v does not lie inside the frame of %d×%d pixels", box, f.W, f.H)
+	}
+	return size, box, err
+}
+
+// within returns what of a damage is in a box, from its corner.
+func within(damage frame.Damage, box image.Rectangle) (part frame.Damage) {
+	for _, r := range damage.Rects() {
+		if r = r.Intersect(box); !r.Empty() {
+			part.Add(r.Sub(box.Min))
+		}
+	}
+	return part
+}
+
+// count counts a frame.
+func (o *Output) count(at, made int64, part frame.Damage) {
+	o.moment.At, o.moment.Made = at, made
+	o.sequence++
+	o.stats.Frames++
+	o.damages[o.sequence%remembered] = part
+}
+
+// Foresee has the viewers put a frame up when the host's clock shows m.Made, later than all that they have. The damage counts
+// from the last frame shown or foreseen. It tells whether that is possible: not for another size or box, nor for more
+// than is sensible to send ahead; then nothing has changed, and the damage is still to be shown.
+func (o *Output) Foresee(f *frame.Frame, damage frame.Damage, m Moment) bool {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	size, box, err := m.box(f)
+	if err != nil || o.err != nil || o.closed || o.sequence == 0 || size != o.size || box != o.box || len(o.steps) == maxForeseen {
+		return false
+	}
+	part := within(damage, box)
+	s := step{made: m.Made, rects: slices.Clone(part.Rects())}
+	if o.bytes+s.size() > maxForeseenBytes {
+		return false
+	}
+	if len(s.rects) == 0 {
+		return true
+	}
+	s.pix = make([]byte, 0, s.size())
+	for _, r := range s.rects {
+		s.pix = f.AppendStraight(s.pix, r.Add(box.Min))
+	}
+	o.steps = append(o.steps, s)
+	o.bytes += len(s.pix)
+	o.foreseen++
+	clear(o.made)
+	return true
+}
+
+// Announce sends the viewers what has been foreseen since the last time.
+func (o *Output) Announce() {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.wake()
+}
+
+// Advance tells what the host's clock shows: what was foreseen until then has come about.
+func (o *Output) Advance(made int64) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.advance(made)
+}
+
+func (o *Output) advance(made int64) {
+	for len(o.steps) > 0 && o.steps[0].made <= made {
+		s := &o.steps[0]
+		s.put(o.pix, o.box.Dx())
+		var part frame.Damage
+		for _, r := range s.rects {
+			part.Add(r)
+		}
+		o.count(o.moment.At+s.made-o.moment.Made, s.made, part)
+		o.stats.Foreseen++
+		o.due++
+		o.bytes -= len(s.pix)
+		*s = step{} // its pixels go
+		o.steps = o.steps[1:]
+		clear(o.made)
+		o.pulse = nil
+	}
 }
 
 func (o *Output) convert(f *frame.Frame, r image.Rectangle) {
@@ -134,13 +247,18 @@ func (o *Output) wake() {
 	}
 }
 
-// Beat tells the viewers that the host is there, though nothing has changed. A page takes two seconds without either for
-// a lost host.
-func (o *Output) Beat() {
+// Beat tells the viewers that the host is there, though nothing has changed, and for how long it has heard nothing from where
+// it has the game. A page takes two seconds without a word, or two that the host tells of, for a lost host.
+func (o *Output) Beat(silent time.Duration) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	if o.closed || o.sequence == 0 {
 		return
+	}
+	if s := uint8(min(silent/time.Second, math.MaxUint8)); s != o.silent {
+		o.silent = s
+		clear(o.made)
+		o.pulse = nil
 	}
 	o.beats++
 	o.wake()
@@ -167,8 +285,9 @@ func (o *Output) Close() error {
 	return o.err
 }
 
-// place is how far a viewer is.
-type place struct{ sequence, beats uint64 }
+// place is how far a viewer is: the newest frame that was there when it was last sent something, the last foreseen frame
+// that it was sent, and the last beat.
+type place struct{ sequence, foreseen, beats uint64 }
 
 // message is what viewers at one place get: its bytes, and these in a frame of RFC 6455, made once for all of them.
 type message struct {
@@ -184,13 +303,15 @@ func (o *Output) next(p *place) (m *message, ended bool) {
 	switch {
 	case o.err != nil:
 		return nil, true
-	case p.sequence < o.sequence:
-		m = o.messageFrom(p.sequence)
+	case p.sequence < o.newest || p.foreseen < o.due:
+		m = o.from(tiles, p.sequence)
 	case o.closed:
 		return nil, true
+	case p.foreseen < o.foreseen:
+		m = o.from(ahead, p.foreseen)
 	case p.beats < o.beats:
 		if o.pulse == nil {
-			o.pulse = o.encode(beat, nil)
+			o.pulse = o.encode(beat, nil, nil)
 		}
 		m = o.pulse
 	default:
@@ -199,41 +320,52 @@ func (o *Output) next(p *place) (m *message, ended bool) {
 	if o.err != nil {
 		return nil, true
 	}
-	*p = place{o.sequence, o.beats}
+	*p = place{o.sequence, o.foreseen, o.beats}
 	o.stats.Messages++
 	o.stats.Bytes += uint64(len(m.data))
 	return m, false
 }
 
-// messageFrom returns what a viewer lacks who has frame number have.
-func (o *Output) messageFrom(have uint64) *message {
-	if have < o.since || o.sequence-have >= remembered {
-		have = 0
+// origin is what a message goes on from: of tiles the frame that is there, 0 for none; of what is ahead the last frame that
+// was foreseen.
+type origin struct {
+	kind   kind
+	number uint64
+}
+
+// from returns a message, which is made once for all who lack the same.
+func (o *Output) from(k kind, number uint64) *message {
+	if k == tiles && (number < o.since || o.sequence-number >= remembered) {
+		number = 0
 	}
-	if m := o.made[have]; m != nil {
+	at := origin{k, number}
+	if m := o.made[at]; m != nil {
 		return m
 	}
 	var m *message
-	if have == 0 {
-		m = o.encode(whole, []image.Rectangle{{Max: o.box.Size()}})
-	} else {
+	switch {
+	case k == ahead:
+		m = o.encode(ahead, nil, o.steps[len(o.steps)-int(o.foreseen-number):])
+	case number == 0:
+		m = o.encode(whole, []image.Rectangle{{Max: o.box.Size()}}, o.steps)
+	default:
 		var all frame.Damage
-		for n := have + 1; n <= o.sequence; n++ {
+		for n := number + 1; n <= o.sequence; n++ {
 			for _, r := range o.damages[n%remembered].Rects() {
 				all.Add(r)
 			}
 		}
-		m = o.encode(tiles, all.Rects())
+		m = o.encode(tiles, all.Rects(), o.steps)
 	}
-	o.made[have] = m
+	o.made[at] = m
 	o.stats.Encoded++
 	return m
 }
 
-func (o *Output) encode(k kind, rects []image.Rectangle) *message {
-	h := head{kind: k, sequence: o.sequence, at: o.moment.At, made: o.moment.Made, size: o.size, box: o.box}
+func (o *Output) encode(k kind, rects []image.Rectangle, later []step) *message {
+	h := head{kind: k, silent: o.silent, sequence: o.sequence, at: o.moment.At, made: o.moment.Made, size: o.size, box: o.box}
 	m := &message{}
-	if m.data, o.err = encode(h, rects, o.pix, o.z); o.err == nil {
+	if m.data, o.err = encode(h, rects, o.pix, later, o.z); o.err == nil {
 		m.framed, o.err = websocket.NewPreparedMessage(websocket.BinaryMessage, m.data)
 	}
 	return m

@@ -99,7 +99,7 @@ func TestWhoeverLooksSeesTheNewest(t *testing.T) {
 				t.Fatal(err)
 			}
 			if r.IntN(5) == 0 {
-				o.Beat()
+				o.Beat(0)
 			}
 			for i, l := range lookers {
 				if n%l.every != 0 {
@@ -135,12 +135,12 @@ func TestTheBytesOfAMessage(t *testing.T) {
 	}
 	next, _ := o.next(&place{})
 	m := next.data
-	want := "01 02 0001 0000000000000001 00000001a13b8600 ffffffffffffffff 0008 0006 0002 0003 0002 0001 0000 0000 0002 0001"
-	if got := fmt.Sprintf("%x", m[:48]); got != strings.ReplaceAll(want, " ", "") {
+	want := "01 02 00 01 0000000000000001 00000001a13b8600 ffffffffffffffff 0008 0006 0002 0003 0002 0001 00000000 0001 0000 0000 0002 0001"
+	if got := fmt.Sprintf("%x", m[:54]); got != strings.ReplaceAll(want, " ", "") {
 		t.Errorf("%s", got)
 	}
 	// Source: RFC 1951, read by the standard library; 64 of 128 is 128 of 255, rounded (64·255/128 = 127.5).
-	pix, err := io.ReadAll(flate.NewReader(bytes.NewReader(m[48:])))
+	pix, err := io.ReadAll(flate.NewReader(bytes.NewReader(m[54:])))
 	if err != nil || !bytes.Equal(pix, []byte{255, 0, 0, 255, 128, 0, 0, 128}) {
 		t.Errorf("pixels %v, %v", pix, err)
 	}
@@ -189,10 +189,15 @@ func messages(t testing.TB) (list [][]byte) {
 		m, _ := o.next(&p)
 		list = append(list, m.data)
 	}
-	o.Beat()
+	o.Beat(0)
 	next, _ := o.next(&p)
 	m := next.data
 	return append(list, m, m[:20], append(bytes.Clone(m), 1), list[1][:60])
+}
+
+func testTimes() Times {
+	began := time.Now()
+	return Times{Wall: time.Now, Now: func() time.Duration { return time.Since(began) }}
 }
 
 // site serves an output to pages over loopback, as a host does.
@@ -209,7 +214,7 @@ func site(t testing.TB, o *Output) (url string, ended <-chan error) {
 		}
 		busy.Add(1)
 		defer busy.Done()
-		errs <- o.Serve(ctx, conn, time.Now)
+		errs <- o.Serve(ctx, conn, testTimes())
 	}))
 	t.Cleanup(func() { cancel(); busy.Wait(); s.Close() })
 	return "ws" + strings.TrimPrefix(s.URL, "http"), errs
@@ -285,7 +290,7 @@ func TestOneMessageIsOnItsWayAndTheNextIsTheNewest(t *testing.T) {
 
 func TestAnswersThatNoPageGivesEndTheConnection(t *testing.T) {
 	for name, text := range map[string]string{
-		"another_number": "2", "none": "", "words": "shown", "negative": "-1", "too_long": strings.Repeat("1", maxAnswer+1), "twice": "1 1",
+		"another_number": "2", "none": "", "words": "shown", "negative": "-1", "too_long": strings.Repeat("1", maxText+1), "twice": "1 1",
 	} {
 		t.Run(name, func(t *testing.T) {
 			o := New()
