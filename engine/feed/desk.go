@@ -11,6 +11,30 @@ type League struct {
 	Rules  string `json:"rules"` // a name that Rules lists
 }
 
+// Delay asks for an output to be late, to match a camera. It is answered as an order is.
+type Delay struct {
+	Number int64  `json:"number"`
+	Output string `json:"output"` // empty: every one
+	MS     int64  `json:"ms"`     // 0 to MaxDelay
+}
+
+// MaxDelay is how late an output may be, in milliseconds.
+const MaxDelay = 30_000
+
+// AskOutputs asks a host for its outputs.
+type AskOutputs struct{}
+
+// Outputs answers AskOutputs.
+type Outputs struct {
+	Outputs []Output `json:"outputs"`
+}
+
+// Output is one, and how late it is.
+type Output struct {
+	Name string `json:"name"`
+	MS   int64  `json:"delay_ms"`
+}
+
 // AskLog asks a host for the events of the game, the newest first.
 type AskLog struct {
 	Before int `json:"before,omitempty"` // the events with a lower number; 0: the newest

@@ -29,6 +29,9 @@ var types = [...]struct {
 	{"pong", func() any { return new(Pong) }, true, false, false},
 	{"command", func() any { return new(Order) }, false, false, true},
 	{"league", func() any { return new(League) }, false, false, true},
+	{"delay", func() any { return new(Delay) }, false, false, true},
+	{"ask_outputs", func() any { return new(AskOutputs) }, false, false, true},
+	{"outputs", func() any { return new(Outputs) }, true, false, false},
 	{"ask_log", func() any { return new(AskLog) }, false, false, true},
 	{"ask_rules", func() any { return new(AskRules) }, false, false, true},
 	{"entries", func() any { return new(Entries) }, true, false, false},
@@ -75,6 +78,12 @@ func nameOf(m any) (string, bool) {
 		return "command", true
 	case League:
 		return "league", true
+	case Delay:
+		return "delay", true
+	case AskOutputs:
+		return "ask_outputs", true
+	case Outputs:
+		return "outputs", true
 	case AskLog:
 		return "ask_log", true
 	case AskRules:
@@ -97,7 +106,7 @@ func FromViewer(data []byte) (any, error) {
 	return strict(data, MaxFromViewer, func(i int) bool { return types[i].viewer })
 }
 
-// FromDesk reads a message of a desk: those of a viewer, an Order, a League, an AskLog, an AskRules. An Order whose command is
+// FromDesk reads a message of a desk: those of a viewer, an Order, a League, a Delay, and what it may ask for. An Order whose command is
 // none that the engine could take comes with its number alone, and the engine's error.
 func FromDesk(data []byte) (any, error) {
 	return strict(data, MaxFromDesk, func(i int) bool { return types[i].desk })
@@ -232,6 +241,10 @@ func check(m any) error {
 	case *League:
 		if m.Number < 1 {
 			return errors.New("league: number: expected a count from 1 on")
+		}
+	case *Delay:
+		if m.Number < 1 || m.MS < 0 || m.MS > MaxDelay {
+			return fmt.Errorf("delay: expected a number from 1 on, and ms from 0 to %d", MaxDelay)
 		}
 	case *AskLog:
 		if m.Before < 0 {

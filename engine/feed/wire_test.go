@@ -41,7 +41,7 @@ func everything(t testing.TB) []any {
 		Happened{Seq: 4, Now: 3e9, Event: EventOf(ev), View: view, Display: &display},
 		Resend{After: 3}, Ping{Asked: -5}, Pong{Asked: -5, Received: 6, Sent: 7, Silent: 2000},
 		Order{Number: 1, Command: engine.Command{Do: engine.ClockStart}, Was: &was, Touched: &was, Seen: &seen},
-		League{Number: 3, Rules: "nfhs"}, AskLog{Before: 7}, AskRules{},
+		League{Number: 3, Rules: "nfhs"}, Delay{Number: 4, Output: "bug", MS: 250}, AskLog{Before: 7}, AskRules{}, AskOutputs{}, Outputs{Outputs: []Output{{"bug", 250}}},
 		Entries{Entries: []Entry{{Event: EventOf(ev), Text: "score home 2 by 12", Live: true, Now: &ev.Command, Period: "1st", Clock: "8:00", Score: [2]int{2, 0}}}, More: true},
 		Rules{Name: "nfhs", Fouls: []string{"personal"}, Timeouts: []string{"full"}, Arrow: true, Periods: 4, PeriodMS: 480000, Sets: []RuleSet{{"nfhs", "about"}}},
 		Answer{Number: 1, Event: &Event{Number: 1, Command: engine.Command{Do: engine.ClockStart}}},
@@ -61,7 +61,7 @@ func TestEachMessageComesBack(t *testing.T) {
 		}
 		read := FromHost
 		switch m.(type) {
-		case Order, League, AskLog, AskRules:
+		case Order, League, Delay, AskLog, AskRules, AskOutputs:
 			read = FromDesk
 		case Opening, Resend, Ping:
 			read = FromViewer
@@ -99,6 +99,7 @@ func TestWhatAViewerMayNotSay(t *testing.T) {
 	for _, c := range []struct{ in, says string }{
 		{`{"type":"command","number":0,"command":{"do":"clock_start"}}`, "from 1 on"},
 		{`{"type":"command","number":1,"command":{"do":"clock_start"},"seen":-1}`, "from 0 on"},
+		{`{"type":"delay","number":1,"output":"","ms":30001}`, "from 0 to 30000"}, {`{"type":"delay","number":1,"output":"","ms":-1}`, "from 0 to 30000"},
 		{`{"type":"league","number":0,"rules":"nfhs"}`, "from 1 on"}, {`{"type":"ask_log","before":-1}`, "from 0 on"}, {`{"type":"ask_rules","x":1}`, "unknown field"},
 		{`{"type":"command","number":1,"command":{"do":"clock_strat"}}`, "clock_strat"},
 		{`{"type":"command","number":1,"command":{"do":"score","team":"home","points":2,"extra":1}}`, "extra"},

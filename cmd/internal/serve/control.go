@@ -85,12 +85,19 @@ func credential(r *http.Request) (secret string, given bool) {
 	return c.Value, true
 }
 
+func noVersion() *feed.Problem {
+	return &feed.Problem{Code: feed.NoVersion, Message: "this host speaks version 1"}
+}
+
 func unpaired() *feed.Problem {
 	return &feed.Problem{Code: feed.NotPaired, Message: access.ErrToken.Error()}
 }
 
 // prove looks at a desk's opening; the problem is why it may not go on.
 func (f *follower) prove(m *feed.Opening) *feed.Problem {
+	if _, common := feed.Choose(m.Versions); !common {
+		return noVersion()
+	}
 	if m.Role != feed.Desk {
 		return &feed.Problem{Code: feed.NotPaired, Message: "only desks may connect here; viewers and relays connect to /feed"}
 	}
@@ -130,6 +137,8 @@ func (f *follower) ask(m any) any {
 		return f.s.order(f.desk.token.Name, m)
 	case *feed.League:
 		return f.s.league(m)
+	case *feed.Delay:
+		return f.s.late(m)
 	}
 	return nil
 }

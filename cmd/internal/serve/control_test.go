@@ -434,6 +434,32 @@ func TestOrdersThatComeLateOrBlind(t *testing.T) {
 	}
 }
 
+func TestADeskSetsADelay(t *testing.T) {
+	st := openDesks(t, nil)
+	h := st.hand("phone")
+	for _, c := range []struct {
+		output  string
+		refused engine.Code
+		bug     int64
+		wall    int64
+	}{{"bug", "", 250, 0}, {"nosuch", engine.BadValue, 250, 0}, {"", "", 250, 250}} {
+		h.asked++
+		h.say(feed.Delay{Number: h.asked, Output: c.output, MS: 250})
+		a := reply[feed.Answer](h)
+		if a.Number != h.asked || (a.Refused != nil) != (c.refused != "") || a.Refused != nil && a.Refused.Code != c.refused {
+			t.Errorf("%q: %+v", c.output, a)
+		}
+		h.say(feed.AskOutputs{})
+		got := map[string]int64{}
+		for _, o := range reply[feed.Outputs](h).Outputs {
+			got[o.Name] = o.MS
+		}
+		if len(got) != len(outputNames()) || got["bug"] != c.bug || got["wall"] != c.wall {
+			t.Errorf("%q: %v", c.output, got)
+		}
+	}
+}
+
 // Each event is seen by every desk with the name of who keyed it, and the list tells what has become of it.
 func TestSeveralDesksAndTheList(t *testing.T) {
 	st := openDesks(t, nil)

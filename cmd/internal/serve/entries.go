@@ -71,3 +71,22 @@ func (s *Server) ruleList() feed.Rules {
 	}
 	return out
 }
+
+// late makes an output late.
+func (s *Server) late(m *feed.Delay) feed.Answer {
+	answer := feed.Answer{Number: m.Number}
+	if err := s.SetOutputDelay(m.Output, time.Duration(m.MS)*time.Millisecond); err != nil {
+		answer.Refused = engine.Refuse(engine.BadValue, m.Output, "one that the message outputs lists", err.Error())
+	}
+	return answer
+}
+
+// outputList tells how late each output is.
+func (s *Server) outputList() feed.Outputs {
+	var out feed.Outputs
+	delays := s.Delays()
+	for _, name := range outputNames() {
+		out.Outputs = append(out.Outputs, feed.Output{Name: name, MS: int64(delays[name] / time.Millisecond)})
+	}
+	return out
+}

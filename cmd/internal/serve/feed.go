@@ -136,7 +136,7 @@ func (f *follower) read(ctx context.Context) {
 					return
 				}
 			}
-		case *feed.Order, *feed.League:
+		case *feed.Order, *feed.League, *feed.Delay:
 			m = f.ask(m) // at once, however slowly it reads
 		case *feed.Ping:
 			m = ping{p.Asked, received}
@@ -145,7 +145,7 @@ func (f *follower) read(ctx context.Context) {
 				tell(feed.Problem{Code: feed.TooFast, Message: "more than one resend a second"})
 				return
 			}
-		case *feed.AskLog, *feed.AskRules:
+		case *feed.AskLog, *feed.AskRules, *feed.AskOutputs:
 			if !again.take(f.s.time.Now(), 4, 8) {
 				tell(feed.Problem{Code: feed.TooFast, Message: "more than four lists a second"})
 				return
@@ -243,7 +243,7 @@ func (f *follower) open(ctx context.Context) (p *feed.Problem, ok bool) {
 	case *feed.Opening:
 		version, common := feed.Choose(m.Versions)
 		if !common {
-			return &feed.Problem{Code: feed.NoVersion, Message: "this host speaks version 1"}, true
+			return noVersion(), true
 		}
 		if m.Role == feed.Desk && f.desk == nil {
 			return &feed.Problem{Code: feed.NotPaired, Message: "the feed takes viewers and relays; a desk connects to /control"}, true
@@ -268,6 +268,8 @@ func (f *follower) answer(m any) (p *feed.Problem, ok bool) {
 		return nil, f.entries(m.Before) == nil
 	case *feed.AskRules:
 		return nil, f.send(f.s.ruleList()) == nil
+	case *feed.AskOutputs:
+		return nil, f.send(f.s.outputList()) == nil
 	}
 	return nil, true
 }

@@ -20,11 +20,12 @@ import (
 	"rafter/cmd/internal/access"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/picture"
+	"rafter/engine/feed"
 	"rafter/engine/public"
 )
 
 // MaxDelay is how late an output may be.
-const MaxDelay = 30 * time.Second
+const MaxDelay = feed.MaxDelay * time.Millisecond
 
 // Config says what is served.
 type Config struct {
