@@ -4,6 +4,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -27,7 +28,7 @@ func command() *cobra.Command {
 		Example: "  rafter demo --seconds 20 --picture demo.png\n  rafter run game.game --at 12.4",
 	}
 	return cobracli.Group(root, nil, runCommand(), stillCommand(), rawCommand(), logCommand(), rulesCommand(), themeCommand(),
-		setupCommand(), hostCommand(), tokenCommand(), demoCommand(), cardCommand(), versionCommand())
+		setupCommand(), hostCommand(), feedCommand(), tokenCommand(), demoCommand(), cardCommand(), versionCommand())
 }
 
 func versionCommand() *cobra.Command {
@@ -55,4 +56,17 @@ func printJSON(w io.Writer, v any) error {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
 	return e.Encode(v)
+}
+
+// writeNew writes a file that is not there yet; one that is stays as it is (fs.ErrExist).
+func writeNew(path string, data []byte) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	if err := errors.Join(err, f.Close()); err != nil {
+		return cli.Fail("half of it may be there: take it away and begin again", err)
+	}
+	return nil
 }

@@ -58,16 +58,10 @@ func beginTheme(c *cobra.Command, dir, from string) error {
 		return err
 	}
 	path := filepath.Join(dir, theme.File)
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if errors.Is(err, fs.ErrExist) {
+	if err := writeNew(path, text); errors.Is(err, fs.ErrExist) {
 		return cli.Fail("name another folder, or go on with that one: rafter theme measure "+asFolder(dir), fmt.Errorf("%s is there already", path))
-	}
-	if err != nil {
+	} else if err != nil {
 		return err
-	}
-	_, err = f.Write(text)
-	if err := errors.Join(err, f.Close()); err != nil {
-		return cli.Fail("half of it may be there: take it away and begin again", err)
 	}
 	if err := say(c, "%s\n", path); err != nil {
 		return err

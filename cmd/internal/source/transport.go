@@ -10,6 +10,7 @@ import (
 	"os"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/gorilla/websocket"
 
@@ -34,9 +35,30 @@ type message struct {
 	err  error
 }
 
-// listen hands over what comes until the context ends; hand waits as long as the receiver does. The error says why nothing can
+// plain cuts what another program may have worded to a line that commands no terminal.
+func plain(s string) string {
+	const most = 200
+	s = strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return -1
+	}, s)
+	if r := []rune(s); len(r) > most {
+		s = string(r[:most]) + "…"
+	}
+	return s
+}
+
+// listen hands over what comes until the context ends; give waits as long as the receiver does. The error says why nothing can
 // ever come.
-func (p *Plan) listen(ctx context.Context, t host.Time, hand func(message)) error {
+func (p *Plan) listen(ctx context.Context, t host.Time, give func(message)) error {
+	hand := func(m message) {
+		if m.err != nil {
+			m.err = errors.New(plain(m.err.Error()))
+		}
+		give(m)
+	}
 	switch {
 	case p.file():
 		return p.watch(ctx, t, hand)
