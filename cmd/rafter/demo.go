@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"image"
-	"net/netip"
 	"os"
 	"os/signal"
 	"strings"
@@ -13,10 +12,12 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"rafter/cmd/internal/access"
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/demo"
 	"rafter/cmd/internal/host"
+	"rafter/cmd/internal/hosting"
 	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/serve"
 	"rafter/engine"
@@ -45,24 +46,20 @@ func demoCommand() *cobra.Command {
 		seconds, err = cli.ParseSeconds(s)
 		return err
 	})
-	var at netip.AddrPort
-	cobracli.Checked(c, "listen", "", func(s string) (err error) {
-		at, err = parseListen(s)
-		return err
-	})
+	serving := cobracli.Serving(c, "")
 	file, fast := cobracli.Text(c, "picture", ""), cobracli.Switch(c, "fast")
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 		defer stop()
-		if *fast && at.IsValid() {
+		if *fast && serving.Listen != "" {
 			return cli.Wrong("leave one of them out", "--fast does not go with --listen: pages show a game as it goes")
 		}
-		return playDemo(c, newPace(ctx, *fast), seconds, *file, at)
+		return playDemo(c, newPace(ctx, *fast), seconds, *file, *serving)
 	}
 	return c
 }
 
-func playDemo(c *cobra.Command, p *pace, length time.Duration, file string, at netip.AddrPort) (err error) {
+func playDemo(c *cobra.Command, p *pace, length time.Duration, file string, serving cli.Serving) (err error) {
 	game, err := script.Parse(strings.NewReader(demo.Game))
 	if err != nil {
 		return err
@@ -81,17 +78,17 @@ func playDemo(c *cobra.Command, p *pace, length time.Duration, file string, at n
 		d.end = clock.Instant(length)
 	}
 	var looks *picture.Looks
-	if file != "" || at.IsValid() {
+	if file != "" || serving.Listen != "" {
 		if looks, err = loadTheme(c, cli.Theme); err != nil {
 			return err
 		}
 	}
-	if at.IsValid() {
-		l, err := listen(at)
+	if serving.Listen != "" {
+		site, err := hosting.Open(hosting.Config{Serving: serving, Desks: access.DefaultPath(), Time: p.time})
 		if err != nil {
 			return err
 		}
-		_, end, err := serveGame(p.ctx, c, c.ErrOrStderr(), l, serve.Config{Host: h, Time: p.time, Looks: looks, Size: demoSize, Names: public.FullNames}) // nobody's names
+		_, end, err := serveGame(p.ctx, c, c.ErrOrStderr(), site, hosting.Edits{}, serve.Config{Host: h, Looks: looks, Size: demoSize, Names: public.FullNames}) // nobody's names
 		if err != nil {
 			return err
 		}

@@ -7,22 +7,23 @@ import (
 	"fmt"
 	"image"
 	"io"
-	"net"
-	"net/netip"
 	"os"
 	"os/signal"
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"rafter/cmd/internal/access"
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/demo"
 	"rafter/cmd/internal/host"
+	"rafter/cmd/internal/hosting"
 	"rafter/cmd/internal/journalfile"
 	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/serve"
@@ -31,24 +32,17 @@ import (
 	"rafter/engine/script"
 )
 
-// defaultListen is this computer alone.
-const defaultListen = "127.0.0.1:28150"
-
 func hostCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "host", Short: "serve the game: what is on air as pages, the score to read, and the feed",
-		Long: "Prints its addresses, and who can reach them: this computer alone unless --listen says otherwise. Players are\n" +
+		Long: "Prints its addresses, and who can reach them: this computer alone unless --listen or the settings say otherwise.\n" +
+			"A phone or tablet becomes a desk that commands the game by the code that is shown; Enter shows another. Players are\n" +
 			"shown by number unless public_names in the settings allows more. It ends with Ctrl-C, and the game is kept.\n" +
 			"Without --log, --script or --demo it goes on with the unfinished game, or begins one.",
 		Example: "  rafter host --demo\n  rafter host --log friday.jsonl --listen 0.0.0.0:28150",
 		Args:    cobracli.Args(0, 0, ""),
 	}
-	var at netip.AddrPort
-	cobracli.Checked(c, "listen", defaultListen, func(s string) (err error) {
-		at, err = parseListen(s)
-		return err
-	})
-	at, _ = parseListen(defaultListen)
+	serving := cobracli.Serving(c, cli.Listen)
 	log, file, plays := cobracli.Text(c, "log", ""), cobracli.Text(c, "script", ""), cobracli.Switch(c, "demo")
 	theme, size := cobracli.Text(c, "theme", ""), cobracli.Size(c, "1920x1080")
 	var delay, length time.Duration
@@ -77,27 +71,20 @@ func hostCommand() *cobra.Command {
 			defer cancel()
 			ctx = ended
 		}
-		return runHost(ctx, c, hosting{at: at, log: *log, script: *file, demo: *plays, theme: *theme, size: *size, delay: delay})
+		return runHost(ctx, c, hostAsked{serving: *serving, told: c.Flags().Changed("listen"), log: *log, script: *file, demo: *plays, theme: *theme, size: *size, delay: delay})
 	}
 	return c
 }
 
-// hosting is what the flags ask of a host.
-type hosting struct {
-	at          netip.AddrPort
+// hostAsked is what the flags ask of a host.
+type hostAsked struct {
+	serving     cli.Serving
+	told        bool // where to listen, by a flag
 	log, script string
 	demo        bool
 	theme       string // empty: the settings'
 	size        image.Point
 	delay       time.Duration
-}
-
-func parseListen(s string) (netip.AddrPort, error) {
-	at, err := netip.ParseAddrPort(strings.Replace(s, "localhost:", "127.0.0.1:", 1))
-	if err != nil {
-		return at, fmt.Errorf("%q is not an address and a port like %s; 0.0.0.0:28150 is all of this computer's", s, defaultListen)
-	}
-	return at, nil
 }
 
 func parseDelay(s string) (time.Duration, error) {
@@ -108,12 +95,16 @@ func parseDelay(s string) (time.Duration, error) {
 	return time.Duration(n) * time.Millisecond, nil
 }
 
-func runHost(ctx context.Context, c *cobra.Command, asked hosting) (err error) {
+func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error) {
 	kept, err := settings.Load(settings.DefaultPath(), checkSettings())
 	if err != nil {
 		cli.Report(c.Root().Name(), cli.Fail("the game goes on without it; put it right in "+settings.DefaultPath(), err), c.ErrOrStderr())
 	}
-	looks, err := loadTheme(c, cmp.Or(asked.theme, kept.Output.Theme, cli.Theme))
+	name := cmp.Or(asked.theme, kept.Output.Theme, cli.Theme)
+	load := func() (*picture.Looks, error) { return loadTheme(c, name) }
+	edits := hosting.Follow(name, load) // before it is read, so that no change is missed
+	defer func() { err = errors.Join(err, edits.Close()) }()
+	looks, err := load()
 	if err != nil {
 		return err
 	}
@@ -124,14 +115,20 @@ func runHost(ctx context.Context, c *cobra.Command, asked hosting) (err error) {
 	if lines == nil {
 		config.Setup = kept.Setup()
 	}
+	if !asked.told {
+		asked.serving.Listen = cmp.Or(kept.Network.Listen, asked.serving.Listen)
+	}
 	now := host.SystemTime()
 	config.Time = now
 	// The port first: where it is taken, no log is begun.
-	l, err := listen(asked.at)
+	site, err := hosting.Open(hosting.Config{
+		Serving: asked.serving, Desks: access.DefaultPath(), Time: now,
+		Bounds: serve.Bounds{PerAddress: kept.Network.PerAddress, Shared: kept.Network.Shared},
+	})
 	if err != nil {
 		return err
 	}
-	defer func() { _ = l.Close() }() // the server closes it; this is for the returns before
+	defer func() { _ = site.Close() }() // the server closes it; this is for the returns before
 	h, notice, err := host.Open(config)
 	if err != nil {
 		hint := "keep the game elsewhere with --log FILE; nothing was changed"
@@ -142,7 +139,7 @@ func runHost(ctx context.Context, c *cobra.Command, asked hosting) (err error) {
 	}
 	defer func() { err = errors.Join(err, h.Close()) }()
 	tell(c, "%s", notice.Text)
-	done, end, err := serveGame(ctx, c, c.OutOrStdout(), l, serve.Config{Host: h, Time: now, Looks: looks, Size: asked.size, Delay: asked.delay, Names: kept.PublicNames})
+	done, end, err := serveGame(ctx, c, c.OutOrStdout(), site, edits, serve.Config{Host: h, Looks: looks, Size: asked.size, Delay: asked.delay, Names: kept.PublicNames})
 	if err != nil {
 		return err
 	}
@@ -151,38 +148,41 @@ func runHost(ctx context.Context, c *cobra.Command, asked hosting) (err error) {
 	return end()
 }
 
-// serveGame serves a game on a listener until the context ends, having written where. done ends when nothing is served any
+// serveGame serves a game at a site until the context ends, having written where. done ends when nothing is served any
 // more; end waits for that, having asked for it, and returns why.
-func serveGame(ctx context.Context, c *cobra.Command, out io.Writer, l net.Listener, config serve.Config) (done context.Context, end func() error, err error) {
-	config.Program = "rafter " + cli.Version()
-	s, err := serve.New(config)
-	if err == nil {
-		err = printAddresses(c, out, l.Addr())
-	}
-	if err != nil {
-		_ = l.Close() // nobody was served
-		return nil, nil, err
+func serveGame(ctx context.Context, c *cobra.Command, out io.Writer, site *hosting.Site, edits hosting.Edits, config serve.Config) (done context.Context, end func() error, err error) {
+	for _, a := range site.Addresses() {
+		if _, err := fmt.Fprintf(out, "%-7s %s\n", a.Name, a.URL); err != nil {
+			return nil, nil, err
+		}
 	}
 	done, cancel := context.WithCancel(ctx)
-	served := make(chan error, 1)
-	go func() {
+	var served error
+	var all sync.WaitGroup
+	all.Go(func() {
 		defer cancel()
-		served <- s.Serve(done, l)
-	}()
-	return done, func() error { cancel(); return <-served }, nil
+		served = site.Serve(done, config)
+	})
+	say := func(format string, args ...any) { tell(c, format, args...) }
+	all.Go(func() { site.Attend(done, terminal(c, say)) })
+	all.Go(func() { edits.Run(done, site, say) })
+	return done, func() error { cancel(); all.Wait(); return served }, nil
 }
 
-// listen takes a port.
-func listen(at netip.AddrPort) (net.Listener, error) {
-	l, err := net.Listen("tcp", at.String())
-	if err != nil {
-		return nil, cli.Fail("another program has it, or it is not this computer's: name another with --listen", err)
+// terminal is what of this program's streams a person sees and types at.
+func terminal(c *cobra.Command, say func(string, ...any)) hosting.Terminal {
+	t := hosting.Terminal{Say: say}
+	if cli.IsTerminal(c.ErrOrStderr()) && os.Getenv("TERM") != "dumb" {
+		t.Squares = c.ErrOrStderr()
 	}
-	return l, nil
+	if cli.IsTerminal(c.InOrStdin()) {
+		t.Typed = c.InOrStdin()
+	}
+	return t
 }
 
 // game says where the game is kept, and what is played in it.
-func (a hosting) game(c *cobra.Command) (config host.Config, lines []script.Line, err error) {
+func (a hostAsked) game(c *cobra.Command) (config host.Config, lines []script.Line, err error) {
 	var game *script.Script
 	switch {
 	case a.demo:
@@ -225,51 +225,4 @@ func playLines(ctx context.Context, c *cobra.Command, h *host.Host, lines []scri
 			shift += now
 		}
 	}
-}
-
-// printAddresses lists where the host is, and says who can reach it.
-func printAddresses(c *cobra.Command, out io.Writer, l net.Addr) error {
-	at, err := netip.ParseAddrPort(l.String())
-	if err != nil {
-		return err
-	}
-	at = netip.AddrPortFrom(at.Addr().Unmap(), at.Port())
-	list := []netip.Addr{at.Addr()}
-	switch {
-	case at.Addr().IsLoopback():
-		tell(c, "only this computer can reach these pages; others can with: --listen 0.0.0.0:%d", at.Port())
-	case at.Addr().IsUnspecified():
-		list = ownAddresses(at.Addr().Is4())
-		fallthrough
-	default:
-		tell(c, "everybody on the networks that this computer is on can see these pages; nobody can change the game through them")
-		tell(c, "show players by number unless the school allows names, and stream only what school and league allow")
-	}
-	for _, a := range list {
-		base := netip.AddrPortFrom(a, at.Port())
-		for _, row := range [...]struct{ name, address string }{
-			{"pages", fmt.Sprintf("http://%s/", base)},
-			{"on-air", fmt.Sprintf("http://%s/onair/%s", base, picture.OnAir)},
-			{"scores", fmt.Sprintf("http://%s/scores", base)},
-			{"feed", fmt.Sprintf("ws://%s/feed", base)},
-		} {
-			if _, err := fmt.Fprintf(out, "%-6s %s\n", row.name, row.address); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
-}
-
-// ownAddresses lists this computer's, loopback first; what is for the own wire alone is left out.
-func ownAddresses(only4 bool) (list []netip.Addr) {
-	found, _ := net.InterfaceAddrs() // none where the system does not tell
-	for _, f := range found {
-		p, err := netip.ParsePrefix(f.String())
-		if err != nil || p.Addr().IsLinkLocalUnicast() || only4 && !p.Addr().Is4() {
-			continue
-		}
-		list = append(list, p.Addr())
-	}
-	return list
 }

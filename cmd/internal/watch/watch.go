@@ -68,6 +68,9 @@ func (w *Watch[T]) Next() (Result[T], bool) {
 	}
 }
 
+// Results is where each reading is put, in the place of one that nobody has taken.
+func (w *Watch[T]) Results() <-chan Result[T] { return w.newest }
+
 // Close ends the watch. It waits for a reading that is under way.
 func (w *Watch[T]) Close() error {
 	err := w.events.Close()
