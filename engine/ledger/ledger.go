@@ -91,6 +91,7 @@ type reader struct {
 	view  engine.View // before the event, then after it
 	rules rules.Set
 	marks []mark
+	brief bool // what events changed is not wanted
 }
 
 // Read plays a game's live events once more, and reads its end at an instant, which must not be before the last
@@ -108,10 +109,36 @@ func Read(g *engine.Game, at clock.Instant) (*Ledger, error) {
 		}
 	}
 	r := &reader{l: l, game: game, rules: opening.Rules}
+	if err := r.run(g, 0, len(g.Events())); err != nil {
+		return nil, err
+	}
+	g.ViewInto(&l.End, at)
+	l.Rules = r.rules
+	return l, nil
+}
+
+// Tail returns the entries of at most n events, the last of which is the one before event number before; 0 for the last of
+// all. What they changed is left out: Points, Fouls and the like.
+func Tail(g *engine.Game, before, n int) ([]Entry, error) {
+	game, err := engine.NewGame(g.Opening())
+	if err != nil {
+		return nil, err
+	}
+	end := len(g.Events())
+	if before > 0 {
+		end = min(end, before-1)
+	}
+	r := &reader{l: &Ledger{}, game: game, brief: true}
+	err = r.run(g, max(end-n, 0), end)
+	return r.l.Entries, err
+}
+
+// run reads the events with indices from to end; those before them are only played.
+func (r *reader) run(g *engine.Game, from, end int) error {
 	events := g.Events()
 	fates, with := fatesOf(events)
-	truth := g.Corrected()
-	for i, e := range events {
+	var truth *engine.Account
+	for i, e := range events[:end] {
 		entry := Entry{Event: e, Fate: fates[i]}
 		switch {
 		case fates[i] == TakenBack || isRevision(e.Command.Do):
@@ -121,18 +148,25 @@ func Read(g *engine.Game, at clock.Instant) (*Ledger, error) {
 		default:
 			entry.Command = e.Command
 		}
+		if i < from {
+			if err := r.do(&entry); err != nil {
+				return err
+			}
+			continue
+		}
 		if err := r.play(&entry); err != nil {
-			return nil, err
+			return err
 		}
 		if e.Was.OK { // the reading of then, not of when it was keyed
+			if truth == nil {
+				truth = g.Corrected()
+			}
 			v := truth.View(e.Was.Value)
 			entry.Clock, entry.Label, entry.Phase, entry.Period = v.Clock.Text.String(), v.Period.Label, v.Period.Phase, v.Period.Number
 		}
-		l.Entries = append(l.Entries, entry)
+		r.l.Entries = append(r.l.Entries, entry)
 	}
-	g.ViewInto(&l.End, at)
-	l.Rules = r.rules
-	return l, nil
+	return nil
 }
 
 func isRevision(v engine.Verb) bool {
@@ -166,9 +200,7 @@ func (r *reader) play(e *Entry) error {
 	before.Home.Players, before.Away.Players, before.Warnings = nil, nil, nil
 	e.FoulPeriod = r.foulPeriod(e)
 	if e.Command.Do != engine.NoVerb {
-		next := e.Event
-		next.Number, next.Command = len(r.game.Events())+1, e.Command
-		if err := r.game.Replay(next); err != nil {
+		if err := r.do(e); err != nil {
 			return err
 		}
 		r.game.ViewInto(&r.view, at)
@@ -179,6 +211,9 @@ func (r *reader) play(e *Entry) error {
 	v := &r.view
 	e.Clock, e.Label, e.Phase, e.Period = v.Clock.Text.String(), v.Period.Label, v.Period.Phase, v.Period.Number
 	e.Score, e.Arrow = [2]int{v.Home.Score, v.Away.Score}, v.Arrow
+	if r.brief {
+		return nil
+	}
 	e.Points = [2]int{v.Home.Score - before.Home.Score, v.Away.Score - before.Away.Score}
 	e.Moved = v.Period.Number != before.Period.Number || v.Period.Phase != before.Period.Phase
 	if e.Moved {
@@ -194,6 +229,16 @@ func (r *reader) play(e *Entry) error {
 		r.count(e, &before)
 	}
 	return nil
+}
+
+// do plays what the event stands for.
+func (r *reader) do(e *Entry) error {
+	if e.Command.Do == engine.NoVerb {
+		return nil
+	}
+	next := e.Event
+	next.Number, next.Command = len(r.game.Events())+1, e.Command
+	return r.game.Replay(next)
 }
 
 // foulPeriod returns the period that a foul keyed in that phase belongs to: before a period, that period.

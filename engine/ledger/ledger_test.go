@@ -208,6 +208,31 @@ func TestLedgerAgreesWithTheGame(t *testing.T) {
 	}
 }
 
+// The end of a long list is what the whole of it says there.
+func TestTheLatestEntriesAreThoseOfAll(t *testing.T) {
+	for seed := range uint64(10) {
+		g, at := enginetest.Play(seed, 300)
+		l, err := ledger.Read(g, at)
+		if err != nil {
+			t.Fatalf("seed %d: %v", seed, err)
+		}
+		all := len(l.Entries)
+		for _, c := range []struct{ before, n, from, end int }{{0, 50, all - 50, all}, {101, 50, 50, 100}, {20, 50, 0, 19}, {1, 50, 0, 0}, {1 << 20, 1, all - 1, all}, {0, all + 1, 0, all}} {
+			tail, err := ledger.Tail(g, c.before, c.n)
+			if err != nil || len(tail) != c.end-c.from {
+				t.Fatalf("seed %d, %+v: %d entries, %v", seed, c, len(tail), err)
+			}
+			for i, got := range tail {
+				want := l.Entries[c.from+i]
+				want = ledger.Entry{Event: want.Event, Fate: want.Fate, Command: want.Command, Clock: want.Clock, Label: want.Label, Phase: want.Phase, Period: want.Period, Score: want.Score, Arrow: want.Arrow, FoulPeriod: got.FoulPeriod}
+				if got != want {
+					t.Errorf("seed %d, %+v: entry %d is\n%+v, want\n%+v", seed, c, i, got, want)
+				}
+			}
+		}
+	}
+}
+
 // What a scorer keeps: NFHS 2025-26 r 2-11-2 to 2-11-6 (starters, running total, fouls, timeouts with who and when, arrow).
 func TestSheetHoldsWhatAScorerKeeps(t *testing.T) {
 	l := read(t, `roster home 12 "A. Invented"

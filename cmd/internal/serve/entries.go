@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"slices"
 	"time"
 
 	"rafter/engine"
@@ -24,18 +25,9 @@ func (s *Server) league(m *feed.League) feed.Answer {
 
 // entries lists the events before a number, 0 for all, the newest first.
 func (s *Server) entries(before int) (feed.Entries, error) {
-	game := s.host.Game()
-	l, err := ledger.Read(game, s.host.Now())
-	if err != nil {
-		return feed.Entries{}, err
-	}
-	end := len(l.Entries)
-	if before > 0 {
-		end = min(before-1, end)
-	}
-	out := feed.Entries{Entries: []feed.Entry{}, More: end > feed.MaxEntries}
-	for i := end - 1; i >= 0 && i >= end-feed.MaxEntries; i-- {
-		e := &l.Entries[i]
+	list, err := ledger.Tail(s.host.Game(), before, feed.MaxEntries)
+	out := feed.Entries{Entries: []feed.Entry{}, More: len(list) > 0 && list[0].Event.Number > 1}
+	for _, e := range slices.Backward(list) {
 		entry := feed.Entry{
 			Event: feed.EventOf(e.Event), Text: script.Format(e.Event.Command), Live: e.Fate != ledger.TakenBack,
 			Period: e.Label, Clock: e.Clock, Score: e.Score,
@@ -45,7 +37,7 @@ func (s *Server) entries(before int) (feed.Entries, error) {
 		}
 		out.Entries = append(out.Entries, entry)
 	}
-	return out, nil
+	return out, err
 }
 
 // ruleList tells what the rules of the game are.
