@@ -57,6 +57,9 @@ func (s *Server) serveMetrics(w http.ResponseWriter, r *http.Request) {
 	} {
 		fmt.Fprintf(&b, "rafter_refused_total{reason=%q} %d\n", r.why, r.n)
 	}
+	if s.counters != nil {
+		s.counters(one)
+	}
 	var m runtime.MemStats
 	runtime.ReadMemStats(&m)
 	one("rafter_memory_bytes", "gauge", "Memory got from the system.", int64(m.Sys))

@@ -41,6 +41,8 @@ type Config struct {
 	// Tokens are the desks that may command, Codes what pairs more of them. Nil: none may.
 	Tokens *access.Tokens
 	Codes  *access.Codes
+	// Counters lists what else is counted, beside what is served; nil for nothing.
+	Counters func(one func(name, kind, help string, value int64))
 }
 
 // Server serves one game. All methods may be called from any goroutine.
@@ -72,6 +74,8 @@ type Server struct {
 	listener  atomic.Pointer[bounded]
 	quit      context.Context
 
+	counters func(one func(name, kind, help string, value int64))
+
 	mu    sync.Mutex
 	ended bool           // nothing more is answered
 	busy  sync.WaitGroup // requests that are answered, sockets among them
@@ -80,7 +84,7 @@ type Server struct {
 // New makes a server of the game. The error is the engine's, of a game that cannot be published.
 func New(c Config) (*Server, error) {
 	s := &Server{
-		host: c.Host, time: c.Time, looks: c.Looks, size: c.Size, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(), secure: c.Secure,
+		host: c.Host, time: c.Time, looks: c.Looks, size: c.Size, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(), secure: c.Secure, counters: c.Counters,
 	}
 	s.delay.Store(int64(min(max(c.Delay, 0), MaxDelay)))
 	s.rates = rates{perSecond: s.bounds.Requests, shared: s.bounds.Shared, list: map[netip.Addr]*bucket{}}

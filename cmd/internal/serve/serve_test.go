@@ -146,7 +146,9 @@ func (st *stand) dial(path string) *websocket.Conn {
 }
 
 func TestPages(t *testing.T) {
-	st := open(t, nil)
+	st := open(t, func(c *Config) {
+		c.Counters = func(one func(name, kind, help string, value int64)) { one("rafter_else", "gauge", "Counted elsewhere.", 7) }
+	})
 	st.do(start)
 	st.do(two)
 	for _, c := range []struct {
@@ -165,7 +167,7 @@ func TestPages(t *testing.T) {
 		{"/page/..%2fserve.go", "text/plain", 404, nil}, {"/schema/..%2f..%2ffeed.go", "text/plain", 404, nil}, {"/schema/", "text/plain", 404, nil},
 		{"/schema/event.json", "application/schema+json", 200, []string{"2020-12"}}, {"/schema/game_command.json", "application/schema+json", 200, nil},
 		{"/healthz", "text/plain", 200, []string{"ok"}}, {"/nosuch", "text/plain", 404, nil},
-		{"/metrics", "text/plain", 200, []string{"rafter_published_total 2", "# TYPE rafter_refused_total counter", "rafter_connections "}},
+		{"/metrics", "text/plain", 200, []string{"rafter_published_total 2", "# TYPE rafter_refused_total counter", "rafter_connections ", "# TYPE rafter_else gauge\nrafter_else 7\n"}},
 	} {
 		answer, text := st.get(c.path, nil)
 		if answer.StatusCode != c.code || !strings.HasPrefix(answer.Header.Get("Content-Type"), c.kind) {
