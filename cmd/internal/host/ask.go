@@ -33,6 +33,9 @@ func (h *Host) Ask(a Ask) (ev engine.Event, changed bool, err error) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	c := a.Command
+	if h.where != "" {
+		return ev, false, h.refuse(c.Do.String())
+	}
 	// Whole milliseconds, cut down: then the log read back as a script gives the same view.
 	at := cut(h.now())
 	if err := h.overtakenBy(&a, at); err != nil {
@@ -107,6 +110,9 @@ func (h *Host) overtakenBy(a *Ask, at clock.Instant) error {
 func (h *Host) UseRules(set rules.Set) error {
 	h.mu.Lock()
 	defer h.mu.Unlock()
+	if h.where != "" {
+		return h.refuse(set.Name)
+	}
 	at := cut(h.now())
 	setup := h.game.Setup()
 	if h.game.View(at).Period.Phase != engine.Before {

@@ -5,6 +5,7 @@ package host
 
 import (
 	"crypto/rand"
+	"errors"
 	"io"
 	"path/filepath"
 	"sync"
@@ -59,9 +60,12 @@ type Host struct {
 	notices []Notice
 
 	id    string // of the game
+	self  string // the id of this host, made when it was opened
 	wire  wire
 	line  engine.Timeline
 	shift clock.Instant // what the game's instants are behind those of the line
+
+	following
 }
 
 // Open begins a game or takes one up again, as the Notice says. A log that cannot be written is no error: the
@@ -88,6 +92,9 @@ func Open(c Config) (*Host, Notice, error) {
 	if err != nil {
 		return nil, Notice{}, err
 	}
+	if h.self, err = newID(h.random); err != nil {
+		return nil, Notice{}, errors.Join(err, h.closeLogs())
+	}
 	h.line.Add(h.game, 0)
 	h.beat.begin(h.time)
 	go h.run()
@@ -99,6 +106,13 @@ func (h *Host) Now() clock.Instant {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	return h.now()
+}
+
+// Moment is Now with the id of the game whose instant that is.
+func (h *Host) Moment() (game string, now clock.Instant) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.id, h.now()
 }
 
 func (h *Host) now() clock.Instant { return h.at(h.time.Now()) }

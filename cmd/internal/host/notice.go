@@ -31,6 +31,8 @@ const (
 	Slept    NoticeCode = "slept"     // the computer was asleep
 	Stood    NoticeCode = "stood"     // the program was held up
 	NotSaved NoticeCode = "not_saved" // the log cannot be written now
+	// NotCurrent: nothing is heard from where the game is played.
+	NotCurrent NoticeCode = "not_current"
 )
 
 // Notices returns what is wrong or should be checked now, the gravest first. What concerns the clock stands
@@ -39,6 +41,9 @@ func (h *Host) Notices() []Notice {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	var all []Notice
+	if n, is := h.notCurrent(); is {
+		all = append(all, n)
+	}
 	if h.log != nil {
 		if s := h.log.Status(); s.Err != nil {
 			all = append(all, Notice{Code: NotSaved, Text: notSavedText(s.Path, s.Waiting, s.Err), Path: s.Path})

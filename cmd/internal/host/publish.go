@@ -3,6 +3,7 @@ package host
 import (
 	"context"
 	"errors"
+	"slices"
 	"time"
 
 	"rafter/engine"
@@ -19,7 +20,8 @@ type Published struct {
 // Snapshot is the game as it stands, and the number of the last thing that was published of it.
 type Snapshot struct {
 	Seq  int64
-	ID   string // the game's, as in its log
+	ID   string   // the game's, as in its log
+	Via  []string // the ids of the hosts that it comes through, the one that plays it first, this one last
 	Now  clock.Instant
 	Game *engine.Game // a copy
 }
@@ -41,6 +43,10 @@ type wire struct {
 // publish tells the followers of an event, or of a new game, and keeps what is shown from now on.
 func (h *Host) publish(ev engine.Event) {
 	h.line.Add(h.game, h.shift)
+	h.tell(ev)
+}
+
+func (h *Host) tell(ev engine.Event) {
 	w := &h.wire
 	w.seq++
 	w.ring[w.seq%keepPublished] = Published{w.seq, ev}
@@ -52,7 +58,7 @@ func (h *Host) publish(ev engine.Event) {
 func (h *Host) Snapshot() Snapshot {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	return Snapshot{h.wire.seq, h.id, h.now(), h.game.Clone()}
+	return Snapshot{h.wire.seq, h.id, append(slices.Clip(h.via), h.self), h.now(), h.game.Clone()}
 }
 
 // After returns what was published after number seq, the oldest first; it waits until there is something. The error is
@@ -92,7 +98,12 @@ func (h *Host) Changed() <-chan struct{} {
 }
 
 // at returns the instant of the game when Time.Now gives t.
-func (h *Host) at(t time.Duration) clock.Instant { return h.from.Add(max(t-h.since, 0)) }
+func (h *Host) at(t time.Duration) clock.Instant {
+	if h.instant != nil { // played elsewhere; what has come from there has happened
+		return max(h.instant(t), h.last())
+	}
+	return h.from.Add(max(t-h.since, 0))
+}
 
 // ShownAt writes into v what is shown, late by ago, when Time.Now gives t: what is yet to come as it will be if nothing
 // happens until then. It allocates nothing once v has served before.

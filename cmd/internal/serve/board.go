@@ -25,6 +25,7 @@ type board struct {
 	mu    sync.Mutex
 	game  *engine.Game
 	id    string
+	via   []string
 	seq   int64
 	since int64 // the message from which on this game is there
 	ring  [keepMessages]written
@@ -55,7 +56,7 @@ func (b *board) load() error {
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	b.game, b.id, b.seq, b.since = game, snap.ID, snap.Seq, snap.Seq
+	b.game, b.id, b.via, b.seq, b.since = game, snap.ID, snap.Via, snap.Seq, snap.Seq
 	b.changed()
 	return nil
 }
@@ -131,11 +132,11 @@ func (b *board) now() clock.Instant {
 	return max(now-now%1e6, last) // the host may have begun the next game already
 }
 
-// snapshot writes the game as it stands, and says which message it holds.
-func (b *board) snapshot(role feed.Role) (message []byte, seq int64, err error) {
+// snapshot writes the game as it stands, and says which it is and up to which message.
+func (b *board) snapshot(role feed.Role) (message []byte, game string, seq int64, err error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	m := feed.Snapshot{Seq: b.seq, Game: b.id, Now: b.now()}
+	m := feed.Snapshot{Seq: b.seq, Game: b.id, Via: b.via, Now: b.now()}
 	if role == feed.Relay {
 		l := &feed.Log{Began: b.game.Began(), Setup: b.game.Opening(), Events: []feed.Event{}}
 		for _, ev := range b.game.Events() {
@@ -143,10 +144,10 @@ func (b *board) snapshot(role feed.Role) (message []byte, seq int64, err error) 
 		}
 		m.Log = l
 	} else if m.View, m.Display, err = b.viewAt(m.Now); err != nil {
-		return nil, 0, err
+		return nil, "", 0, err
 	}
 	message, err = feed.Encode(m)
-	return message, b.seq, err
+	return message, b.id, b.seq, err
 }
 
 // after returns the message after number seq. ok is false where only a snapshot helps; no message and ok: there is none

@@ -18,6 +18,7 @@ import (
 const (
 	openWithin  = 5 * time.Second  // of the connection, the opening comes
 	quietWithin = 60 * time.Second // something comes, be it the answer to a ping of the protocol
+	relayWithin = 10 * time.Second // likewise of a relay, which asks for the time again and again
 	pingEvery   = 20 * time.Second
 	writeWithin = 10 * time.Second
 	askRate     = 20 // messages a second, and twice as many at once
@@ -47,13 +48,17 @@ type follower struct {
 	desk  *desk // nil on the feed, where nobody commands
 	rate  int   // messages a second, and twice as many at once
 	role  feed.Role
-	seq   int64 // of the last message sent
+	seq   int64  // of the last message sent
+	game  string // its game
 	asked chan any
 	busy  sync.WaitGroup // what goes on beside the writer
 }
 
 // ping is a feed.Ping with the game's instant at which it came.
-type ping struct{ asked, received int64 }
+type ping struct {
+	asked, received int64
+	game            string
+}
 
 func (f *follower) serve(quit context.Context) {
 	f.conn.SetReadLimit(feed.MaxFromViewer)
@@ -84,11 +89,11 @@ func (f *follower) serve(quit context.Context) {
 
 // read puts what is asked to the writer until the connection ends. What is wrong goes there too, and ends it.
 func (f *follower) read(ctx context.Context) {
-	rate, again, opened := bucket{}, bucket{}, false
+	rate, again, opened, within := bucket{}, bucket{}, false, quietWithin
 	quiet := func(within time.Duration) { _ = f.conn.SetReadDeadline(f.s.time.Wall().Add(within)) }
 	f.conn.SetPongHandler(func(string) error {
 		if opened {
-			quiet(quietWithin)
+			quiet(within)
 		}
 		return nil
 	})
@@ -103,7 +108,7 @@ func (f *follower) read(ctx context.Context) {
 	quiet(openWithin)
 	for {
 		kind, data, err := f.conn.ReadMessage()
-		received := int64(f.s.host.Now())
+		game, received := f.s.host.Moment()
 		var late net.Error
 		switch {
 		case errors.As(err, &late) && late.Timeout():
@@ -130,6 +135,9 @@ func (f *follower) read(ctx context.Context) {
 		}
 		switch p := m.(type) {
 		case *feed.Opening:
+			if p.Role == feed.Relay {
+				within = relayWithin
+			}
 			if f.desk != nil {
 				if p := f.prove(p); p != nil {
 					tell(*p)
@@ -139,7 +147,7 @@ func (f *follower) read(ctx context.Context) {
 		case *feed.Order, *feed.League, *feed.Delay:
 			m = f.ask(m) // at once, however slowly it reads
 		case *feed.Ping:
-			m = ping{p.Asked, received}
+			m = ping{p.Asked, int64(received), game}
 		case *feed.Resend:
 			if !again.take(f.s.time.Now(), 1, 4) {
 				tell(feed.Problem{Code: feed.TooFast, Message: "more than one resend a second"})
@@ -152,7 +160,7 @@ func (f *follower) read(ctx context.Context) {
 			}
 		}
 		opened = true
-		quiet(quietWithin)
+		quiet(within)
 		if !tell(m) {
 			return
 		}
@@ -259,7 +267,12 @@ func (f *follower) answer(m any) (p *feed.Problem, ok bool) {
 	case feed.Problem:
 		return &m, true
 	case ping:
-		return nil, f.send(feed.Pong{Asked: m.asked, Received: m.received, Sent: int64(f.s.host.Now())}) == nil
+		game, now := f.s.host.Moment()
+		if m.game != f.game || game != f.game {
+			return nil, true // another game begins, and with it another clock: the next ping is answered
+		}
+		silent := int64(f.s.host.Silent() / time.Millisecond)
+		return nil, f.send(feed.Pong{Asked: m.asked, Received: m.received, Sent: int64(now), Silent: silent}) == nil
 	case *feed.Resend:
 		f.seq = m.After
 	case feed.Answer:
@@ -275,11 +288,11 @@ func (f *follower) answer(m any) (p *feed.Problem, ok bool) {
 }
 
 func (f *follower) snapshot() error {
-	message, seq, err := f.board.snapshot(f.role)
+	message, game, seq, err := f.board.snapshot(f.role)
 	if err == nil {
 		err = f.put(message)
 	}
-	f.seq = seq
+	f.game, f.seq = game, seq
 	return err
 }
 
