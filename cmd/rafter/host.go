@@ -44,7 +44,7 @@ func hostCommand() *cobra.Command {
 	}
 	serving := cobracli.Serving(c, cli.Listen)
 	log, file, plays := cobracli.Text(c, "log", ""), cobracli.Text(c, "script", ""), cobracli.Switch(c, "demo")
-	theme, size := cobracli.Text(c, "theme", ""), cobracli.Size(c, "1920x1080")
+	theme, size, source := cobracli.Text(c, "theme", ""), cobracli.Size(c, "1920x1080"), cobracli.Text(c, "source", "")
 	var delay, length time.Duration
 	cobracli.Checked(c, "delay", "0", func(s string) (err error) {
 		delay, err = parseDelay(s)
@@ -64,6 +64,9 @@ func hostCommand() *cobra.Command {
 		if named > 1 {
 			return cli.Wrong("name one of --log, --script and --demo, or none", "a host holds one game")
 		}
+		if *source != "" && (*plays || *file != "") {
+			return cli.Wrong("leave --source out, or --demo and --script", "a game that plays itself is not kept by a feed")
+		}
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 		defer stop()
 		if length > 0 {
@@ -71,7 +74,7 @@ func hostCommand() *cobra.Command {
 			defer cancel()
 			ctx = ended
 		}
-		return runHost(ctx, c, hostAsked{serving: *serving, told: c.Flags().Changed("listen"), log: *log, script: *file, demo: *plays, theme: *theme, size: *size, delay: delay})
+		return runHost(ctx, c, hostAsked{serving: *serving, told: c.Flags().Changed("listen"), log: *log, script: *file, demo: *plays, theme: *theme, size: *size, delay: delay, source: *source})
 	}
 	return c
 }
@@ -85,6 +88,7 @@ type hostAsked struct {
 	theme       string // empty: the settings'
 	size        image.Point
 	delay       time.Duration
+	source      string // a mapping file; empty for none
 }
 
 func parseDelay(s string) (time.Duration, error) {
@@ -105,6 +109,10 @@ func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error)
 	edits := hosting.Follow(name, load) // before it is read, so that no change is missed
 	defer func() { err = errors.Join(err, edits.Close()) }()
 	looks, err := load()
+	if err != nil {
+		return err
+	}
+	plan, err := asked.plan()
 	if err != nil {
 		return err
 	}
@@ -139,7 +147,9 @@ func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error)
 	}
 	defer func() { err = errors.Join(err, h.Close()) }()
 	tell(c, "%s", notice.Text)
-	done, end, err := serveGame(ctx, c, c.OutOrStdout(), site, edits, serve.Config{Host: h, Looks: looks, Size: asked.size, Delay: asked.delay, Names: kept.PublicNames})
+	shown := serve.Config{Host: h, Looks: looks, Size: asked.size, Delay: asked.delay, Names: kept.PublicNames}
+	defer keepBy(ctx, c, plan, h, now, &shown)()
+	done, end, err := serveGame(ctx, c, c.OutOrStdout(), site, edits, shown)
 	if err != nil {
 		return err
 	}

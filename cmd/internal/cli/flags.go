@@ -51,6 +51,7 @@ var Flags = [...]Flag{
 	{Name: "seconds", Value: "N", Usage: "end after that many seconds"},
 	{Name: "sheet", Usage: "a running score sheet to lay beside the official book"},
 	{Name: "size", Value: "WxH", Usage: "pixels, from 320x180 to 7680x4320"},
+	{Name: "source", Value: "MAP", Usage: "a mapping file of a feed from elsewhere that keeps the game; see: rafter feed"},
 	{Name: "theme", Value: "NAME|DIR|ZIP", Usage: "how it looks; list them with: rafter theme list"},
 	{Name: "tls", Usage: "https, with a certificate made on this computer unless --cert names one"},
 	{Name: "to", Value: "TIME", Usage: "the instant before which it ends"},
