@@ -80,7 +80,7 @@ func (d *drawing) run(ctx context.Context) {
 		}
 		if wait <= 0 && now >= d.beat+beatEvery {
 			d.beat = now
-			d.live.out.Beat(0)
+			d.live.out.Beat(d.s.host.Silent())
 			continue
 		}
 		timer.Reset(max(wait, 0))
