@@ -15,14 +15,14 @@ import (
 // The bounds on a viewer's connection.
 const (
 	maxText      = 24              // bytes: "ping " and a number, or a sequence
-	pingEvery    = time.Second / 4 // on the whole; burst at once
+	pingEvery    = time.Second / 5 // on the whole; burst at once
 	burst        = 8
 	answerWithin = 15 * time.Second // of a message, a second less at times; who takes longer is gone
 	writeWithin  = 10 * time.Second
 )
 
 // ErrAnswer is an answer that no page gives.
-var ErrAnswer = errors.New("a viewer answers each message once, with its sequence as text, and pings four times a second at most")
+var ErrAnswer = errors.New("a viewer answers each message once, with its sequence as text, and pings five times a second at most")
 
 // Times are where a connection's times come from: the time of day, for deadlines, and the host's clock, which foreseen
 // frames go by.
@@ -54,7 +54,7 @@ func (o *Output) Serve(ctx context.Context, conn *websocket.Conn, times Times) e
 	select {
 	case err = <-read:
 		if errors.Is(err, ErrAnswer) {
-			code, reason = websocket.ClosePolicyViolation, err.Error()
+			code, reason = websocket.ClosePolicyViolation, ErrAnswer.Error()
 		}
 		read <- err
 	default:

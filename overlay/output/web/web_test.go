@@ -290,7 +290,7 @@ func TestOneMessageIsOnItsWayAndTheNextIsTheNewest(t *testing.T) {
 
 func TestAnswersThatNoPageGivesEndTheConnection(t *testing.T) {
 	for name, text := range map[string]string{
-		"another_number": "2", "none": "", "words": "shown", "negative": "-1", "too_long": strings.Repeat("1", maxText+1), "twice": "1 1",
+		"another_number": "2", "none": "", "words": "shown", "negative": "-1", "a_ping_without_a_number": "ping", "a_ping_with_words": "ping now", "a_ping_beyond_a_number": "ping 9007199254740992", "too_long": strings.Repeat("1", maxText+1), "twice": "1 1",
 	} {
 		t.Run(name, func(t *testing.T) {
 			o := New()

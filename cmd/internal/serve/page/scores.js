@@ -3,9 +3,8 @@
 import { HostClock, Link } from "./link.js";
 import { plain, reading } from "./reading.js";
 
-const PING = 1000; // milliseconds
 const at = (id) => document.getElementById(id);
-let seq = 0, game = "", view = null, display = { rounding: "floor", tenths_below_ms: 0 }, clock = new HostClock();
+let seq = 0, game = "", view = null, display = { rounding: "floor", tenths_below_ms: 0 }, clock = new HostClock(), asking = 0;
 
 // What tests look at.
 window.rafter = { get view() { return view; }, get clock() { return clock; }, tick, reading };
@@ -39,12 +38,14 @@ function take(data, now) {
       return true;
     case "pong":
       clock.add(m.asked_ns / 1e6, m.received_ns / 1e6, m.sent_ns / 1e6, now);
+      asking = setTimeout(ask, clock.pause);
       return true;
   }
   return false;
 }
 
 function ask() {
+  clearTimeout(asking);
   say({ type: "ping", asked_ns: Math.round(performance.now() * 1e6) });
 }
 
@@ -128,4 +129,3 @@ function stale() {
 function back() { at("stale").hidden = true; }
 
 setInterval(tick, 100);
-setInterval(ask, PING);

@@ -118,16 +118,18 @@ export class Link {
 // times are milliseconds; the local ones are those of performance.now().
 export class HostClock {
   static #samples = 1024; // remembered
-  static #wander = 45e-6; // how far two clocks drift apart
+  static #wander = 130e-6; // how far two clocks drift apart
   static #slew = 0.1; // how fast a clock that is seen is put right, of its pace
   static #step = 2000; // an error from which on it is put right at once
   static #longest = 10000; // a way there and back that says nothing
-  static #broken = -20; // the ways there and back together, where one of the clocks was put
+  static #far = 20; // a way there and back that is no longer a quick one
 
   #kept = []; // there, back and when it was answered
   #next = 0;
   #shown = 0; #at = 0; #goal = 0; // the offset in use at a local time, and the one it goes to
   #known = false;
+  #heard = 0; // samples
+  #way = 0; // there and back, of the last
 
   // add takes the four timestamps of an exchange, and tells whether it is of use.
   add(asked, received, sent, answered) {
@@ -139,8 +141,10 @@ export class HostClock {
     }
     this.#kept[this.#next] = { there, back, answered };
     this.#next = (this.#next + 1) % HostClock.#samples;
+    this.#heard++;
+    this.#way = there + back;
     this.#goal = this.#best(answered);
-    if (this.#goal === null) {
+    if (this.#goal === null) { // one of the clocks has stood or was set
       this.#kept = [{ there, back, answered }];
       this.#next = 1;
       this.#goal = this.#best(answered);
@@ -153,7 +157,10 @@ export class HostClock {
     return true;
   }
 
-  // best is the offset by the quickest way there and the quickest way back; null where the two cannot be.
+  // pause is how long to wait before asking again: often at first, and over a slow way.
+  get pause() { return this.#heard < 8 || this.#way > HostClock.#far ? 250 : 1000; }
+
+  // best is the offset by the quickest way there and the quickest way back; null where samples do not agree.
   #best(now) {
     let there = 0, back = 0, quickest = Infinity, least = Infinity;
     for (const s of this.#kept) {
@@ -161,7 +168,7 @@ export class HostClock {
       if (s.there + unsure < quickest) { there = s.there; quickest = there + unsure; }
       if (s.back + unsure < least) { back = s.back; least = back + unsure; }
     }
-    return there + back < HostClock.#broken ? null : (there - back) / 2;
+    return quickest + least < 0 ? null : (there - back) / 2;
   }
 
   // now returns the host's clock, or null while nothing is known. It does not run backwards, unless it was two seconds off.

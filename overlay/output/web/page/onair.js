@@ -5,19 +5,18 @@ import { HostClock, Link } from "./link.js";
 
 const HEAD = 40, STEP = 6, RECT = 8; // bytes
 const BEAT = 0, WHOLE = 2, AHEAD = 3;
-const QUICK = 250, PING = 1000, SOON = 8; // milliseconds between pings, the first few and later; and how many those are
 const canvas = document.getElementById("air");
 const mark = document.getElementById("mark");
 const air = canvas.getContext("2d");
 const clears = new URLSearchParams(location.search).get("lost") === "clear"; // what to do without the host
 const clock = new HostClock();
-let place = null, held = [], timer = 0, pings = 0, asked = -PING;
+let place = null, held = [], timer = 0, asking = 0;
 let away = 0, far = 0; // milliseconds without a word from the host, and seconds without one to it
 
 // For whoever measures: messages taken, the last one's sequence, the host's clock, and what is told of each step put up.
 window.rafter = { messages: 0, sequence: 0, lost: false, clock, shown: null };
 
-const link = new Link(location.pathname + "/socket", { open: () => { pings = 0; ask(); }, take, stale, back });
+const link = new Link(location.pathname + "/socket", { open: ask, take, stale, back });
 
 async function take(data, now) {
   if (typeof data === "string") return hear(data.split(" "), now);
@@ -30,7 +29,6 @@ async function take(data, now) {
   window.rafter.messages++;
   window.rafter.sequence = Number(sequence);
   link.send(sequence.toString());
-  if (now - asked >= (pings < SOON ? QUICK : PING)) ask();
 }
 
 // put takes what a message has for now and for later.
@@ -94,14 +92,14 @@ function turn() {
 
 // ask and hear keep the host's clock.
 function ask() {
-  asked = performance.now();
-  if (link.send("ping " + Math.round(asked * 1000))) pings++;
+  clearTimeout(asking);
+  link.send("ping " + Math.round(performance.now() * 1000));
 }
 
 function hear([word, ...times], now) {
   const [t1, t2, t3] = times.map((t) => Number(t) / 1000);
-  if (word !== "pong" || !clock.add(t1, t2, t3, now)) return false;
-  turn();
+  if (word === "pong" && clock.add(t1, t2, t3, now)) turn();
+  asking = setTimeout(ask, clock.pause);
   return false; // what is shown may still be old
 }
 
