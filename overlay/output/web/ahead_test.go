@@ -29,7 +29,13 @@ type world struct {
 
 const cells, cell = 6, 6 // of them, and pixels
 
-func (w *world) value(i int, at int64) byte { return byte(w.base[i] + at/w.pace[i]) }
+func (w *world) value(i int, at int64) byte {
+	n := at / w.pace[i]
+	if i%2 == 0 {
+		n %= 2 // a light that goes on and off
+	}
+	return byte(w.base[i] + n)
+}
 
 func (w *world) rect(i int) image.Rectangle {
 	return image.Rect(0, 0, cell, cell).Add(w.box.Min).Add(image.Pt(i%3*(cell+2), i/3*(cell+3)))
@@ -96,7 +102,9 @@ func TestWhatIsForeseenIsWhatIsSeen(t *testing.T) {
 		show(0)
 		broken := 0
 		for now := int64(1); now < 900; now++ {
-			o.Advance(1000 * now)
+			if now%7 > 0 { // else what is shown says so
+				o.Advance(1000 * now)
+			}
 			switch n := r.IntN(40); {
 			case n < 2: // something happens
 				i := r.IntN(cells)
@@ -107,7 +115,7 @@ func TestWhatIsForeseenIsWhatIsSeen(t *testing.T) {
 				a.w.box = image.Rect(0, 0, 30+r.IntN(10), 22+r.IntN(8)).Add(image.Pt(r.IntN(10), r.IntN(8)))
 				a.owed.Add(image.Rectangle{Max: a.w.size})
 				show(now)
-			case now >= a.until:
+			case now >= a.until || now%7 == 0:
 				show(now)
 			}
 			if a.until < now+5 && r.IntN(3) > 0 {
@@ -148,7 +156,7 @@ func TestWhatIsForeseenIsWhatIsSeen(t *testing.T) {
 // While all comes about as foreseen, a viewer is told nothing.
 func TestWhatComesAboutAsForeseenCostsNoMessage(t *testing.T) {
 	o := New()
-	a := artist{w: world{size: image.Pt(60, 40), box: image.Rect(5, 4, 40, 30), pace: [cells]int64{1, 10, 100, 1000, 1000, 1000}}}
+	a := artist{w: world{size: image.Pt(60, 40), box: image.Rect(5, 4, 40, 30), pace: [cells]int64{10, 1, 1000, 100, 1000, 1000}}}
 	moment := func(at int64) Moment { return Moment{At: 1000 * at, Made: 1000 * at, Box: a.w.box} }
 	if err := o.ShowAt(a.draw(0), a.owed, moment(0)); err != nil {
 		t.Fatal(err)
@@ -161,8 +169,13 @@ func TestWhatComesAboutAsForeseenCostsNoMessage(t *testing.T) {
 		if f := a.draw(at); !o.Foresee(f, a.owed, moment(at)) {
 			t.Fatalf("frame %d cannot be foreseen", at)
 		}
+		if at%50 == 0 {
+			follow(t, o, &p, &c)
+		}
 	}
-	follow(t, o, &p, &c)
+	if len(c.held) != 100 {
+		t.Errorf("%d steps are held", len(c.held))
+	}
 	before := o.Stats()
 	for at := int64(1); at <= 100; at++ {
 		o.Advance(1000 * at)
@@ -174,7 +187,7 @@ func TestWhatComesAboutAsForeseenCostsNoMessage(t *testing.T) {
 			t.Fatalf("at %d the canvas is at %d", at, c.At)
 		}
 	}
-	if s := o.Stats(); before.Messages != 2 || s.Messages != 2 || s.Foreseen != 100 || s.Encoded != 2 {
+	if s := o.Stats(); before.Messages != 3 || s.Messages != 3 || s.Foreseen != 100 || s.Encoded != 3 {
 		t.Errorf("%+v", s)
 	}
 	// One who comes now gets the present; one who has everything, and is told that things are otherwise, too.
