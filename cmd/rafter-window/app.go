@@ -20,6 +20,7 @@ import (
 // goroutine.
 type app struct {
 	asked   windowcli.Options
+	time    host.Time
 	host    *host.Host
 	desk    *desk.Desk
 	player  *player // of a script; nil for a game played by hand
@@ -31,6 +32,8 @@ type app struct {
 	strip   *operator
 	edits   edits
 	lacking []lack
+	pages   pages
+	panel   panel
 
 	view       engine.View
 	names      public.Names                // how much of the players' names goes on air
@@ -40,7 +43,7 @@ type app struct {
 	lent       bool                        // it is there only for what it asks
 	fullScreen bool
 	asking     resize
-	panes      [3]window.Pane
+	panes      [4]window.Pane
 	say        io.Writer
 }
 
@@ -63,6 +66,9 @@ func (a *app) update(in window.Input) (window.Scene, error) {
 		closes = a.act(a.desk.AskClose(at, a.unsaved())) || closes
 	}
 	a.lend()
+	if site, _ := a.pages.now(); a.panel.ends(site) {
+		a.closeCodes()
+	}
 	a.takeTheme()
 	a.host.ViewInto(&a.view, at)
 	a.horn.Sound(a.view.Horn)
@@ -83,6 +89,9 @@ func (a *app) strokes(keys []window.Stroke) (closes bool) {
 		if k.Down {
 			a.trace.key(k.Code)
 			a.strip.leave(k.Code)
+			if k.Code == "Escape" && a.panel.leaf != closed {
+				a.closeCodes()
+			}
 			closes = a.act(a.desk.Press(k.Code, at)) || closes
 		} else {
 			closes = a.act(a.desk.Release(k.Code, at)) || closes
@@ -108,6 +117,8 @@ func (a *app) act(do desk.Action, any bool) (closes bool) {
 			a.showStrip(true)
 		}
 		a.strip.turn(a.desk.Table)
+	case desk.ShowCodes:
+		a.turnCodes()
 	case desk.Close:
 		return true
 	}
@@ -140,8 +151,37 @@ func (a *app) lend() {
 func (a *app) showStrip(yes bool) {
 	a.stripped = yes
 	if !a.fullScreen {
-		a.asking = resize{windowFor(a.picture.Size(), yes, sides(a.asked.Background)), resizeWaits}
+		a.asking = resize{windowFor(a.picture.Size(), a.below(), sides(a.asked.Background)), resizeWaits}
 	}
+}
+
+// below is what lies below the picture now.
+func (a *app) below() below {
+	switch {
+	case !a.stripped:
+		return nothing
+	case a.panel.leaf != closed && !a.panel.over:
+		return withPanel
+	}
+	return theStrip
+}
+
+// turnCodes opens the panel with codes, goes to its next leaf or closes it.
+func (a *app) turnCodes() {
+	was := a.panel.leaf
+	a.panel.turn(a.pages.now())
+	if was == closed { // in full screen there is no room but the strip's
+		a.panel.over = a.fullScreen
+	}
+	if was == closed || a.panel.leaf == closed {
+		a.showStrip(true)
+	}
+}
+
+// closeCodes closes the panel with codes.
+func (a *app) closeCodes() {
+	a.panel.leaf = closed
+	a.showStrip(a.stripped)
 }
 
 // over tells whether the program is to end by itself.
@@ -161,13 +201,18 @@ func (a *app) draw(size image.Point, at clock.Instant, acknowledged int) ([]wind
 	n := sides(a.asked.Background)
 	if a.asking.waits > 0 {
 		a.asking.waits--
-		if size == a.asking.size {
+		switch {
+		case size == a.asking.size:
 			a.asking.waits = 0
-		} else {
+		case a.asking.waits == 0 && a.below() == withPanel: // it never will: the picture matters more than the panel
+			a.panel.over = true
+			a.showStrip(true)
+			fallthrough
+		default:
 			size = a.asking.size
 		}
 	}
-	l := lay(size, a.stripped, n)
+	l := lay(size, a.below(), n)
 	if err := a.picture.Resize(l.picture.Size()); err != nil {
 		return nil, err
 	}
@@ -187,5 +232,5 @@ func (a *app) draw(size image.Point, at clock.Instant, acknowledged int) ([]wind
 		}
 		panes = append(panes, window.Pane{Frame: f, Damage: damage, Place: l.strip.Min})
 	}
-	return panes, nil
+	return a.panel.draw(panes, l)
 }

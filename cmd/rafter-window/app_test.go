@@ -54,7 +54,7 @@ func newBench(t *testing.T, words ...string) *bench {
 		Slept: func() time.Duration { return 0 },
 		Wall:  func() time.Time { return time.Date(2026, 1, 2, 19, 0, 0, 0, time.UTC) },
 	}
-	h, _, err := host.Open(host.Config{Setup: engine.Setup{Rules: set}, Time: at, Random: strings.NewReader("invented")})
+	h, _, err := host.Open(host.Config{Setup: engine.Setup{Rules: set}, Time: at, Random: strings.NewReader(strings.Repeat("invented", 4))})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -69,7 +69,7 @@ func newBench(t *testing.T, words ...string) *bench {
 		t.Fatal(err)
 	}
 	b.desk = desk.New(desk.Config{Table: table(t), Game: h, Name: "table"})
-	b.size = windowFor(asked.Size, b.stripped, sides(asked.Background))
+	b.size = windowFor(asked.Size, b.below(), sides(asked.Background))
 	return b
 }
 
@@ -264,7 +264,7 @@ func TestHidingTheStripKeepsThePicture(t *testing.T) {
 		t.Errorf("hidden: the window is to be %v with %d panes", scene.Size, len(scene.Panes))
 	}
 	scene = b.frame("Backslash", "KeyW")
-	if scene.Size != windowFor(small, true, 1) || len(scene.Panes) != 2 || scene.Panes[0].Frame.Bounds() != before {
+	if scene.Size != windowFor(small, theStrip, 1) || len(scene.Panes) != 2 || scene.Panes[0].Frame.Bounds() != before {
 		t.Errorf("shown again: the window is to be %v with %d panes", scene.Size, len(scene.Panes))
 	}
 }

@@ -35,6 +35,7 @@ func (a *app) open(kept engine.Setup) (err error) {
 	if a.player != nil {
 		c = host.Config{Setup: a.player.setup} // in memory alone
 	}
+	c.Time = a.time
 	var notice host.Notice
 	a.host, notice, err = host.Open(c)
 	if errors.Is(err, journalfile.ErrLocked) {

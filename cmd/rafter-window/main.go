@@ -3,8 +3,10 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"image"
 	"io"
 	"os"
 	"os/signal"
@@ -12,11 +14,15 @@ import (
 	"strings"
 	"syscall"
 
+	"rafter/cmd/internal/access"
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/desk"
 	"rafter/cmd/internal/horn"
+	"rafter/cmd/internal/host"
+	"rafter/cmd/internal/hosting"
 	"rafter/cmd/internal/launch"
 	"rafter/cmd/internal/picture"
+	"rafter/cmd/internal/serve"
 	"rafter/cmd/internal/settings"
 	"rafter/cmd/internal/windowcli"
 	"rafter/overlay/graphic"
@@ -36,12 +42,16 @@ func run(asked windowcli.Options, in io.Reader, out, say io.Writer) int {
 	return cli.Report(windowcli.Program, play(asked, say), say)
 }
 
+// pageSize is that of what pages show on air, in pixels.
+var pageSize = image.Pt(1920, 1080)
+
 // title is the window's, and the name of the picture's source in a capturing program.
 const title = "rafter"
 
 // play opens the game and the window and returns when the window is closed.
 func play(asked windowcli.Options, say io.Writer) (err error) {
 	s, table, standing := kept(say)
+	asked.Serving.Listen = cmp.Or(asked.Serving.Listen, s.Network.Listen, cli.Listen)
 	asked, err = asked.Or(windowcli.Kept(s.Output))
 	if err != nil {
 		return cli.Fail("put it right in "+settings.DefaultPath(), fmt.Errorf("settings: [output] %w", err))
@@ -62,7 +72,7 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	if err := checkGraphic(asked.Graphic); err != nil {
 		return cli.Wrong("see: "+windowcli.Program+" --help", "--graphic: %w", err)
 	}
-	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen, edits: edits, names: s.PublicNames}
+	a := &app{asked: asked, say: say, fullScreen: asked.FullScreen, edits: edits, names: s.PublicNames, time: host.SystemTime()}
 	a.stripped = asked.Strip == "" || asked.Strip == windowcli.Below
 	if err := a.pictures(looks); err != nil {
 		return cli.Fail("see: "+windowcli.Program+" --help", err)
@@ -76,6 +86,13 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	// What is on disk stays there whatever happens below; this adds the last beat, and says what is not.
 	defer func() { err = errors.Join(err, a.host.Close()) }()
 	a.strip.standing = standing
+	if asked.Serving.Listen != cli.Off {
+		a.pages.serve(hosting.Config{
+			Serving: asked.Serving, Desks: access.DefaultPath(), Time: a.time,
+			Bounds: serve.Bounds{PerAddress: s.Network.PerAddress, Shared: s.Network.Shared},
+		}, serve.Config{Host: a.host, Looks: looks, Size: pageSize, Names: a.names}, say)
+		defer a.pages.close()
+	}
 	table = table.For(a.host.Game().Setup().Rules).Labelled(labels{}.of)
 	a.desk = desk.New(desk.Config{Table: table, Game: a.host, Name: "table", Graphics: graphic.Names(true), Messages: s.Messages})
 	a.horn = &horn.Horn{}
@@ -85,7 +102,7 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	}
 	a.signals = ends()
 	err = window.Run(window.Config{
-		Title: title, Size: windowFor(asked.Size, a.stripped, sides(asked.Background)), Transparent: asked.Background == windowcli.Transparent,
+		Title: title, Size: windowFor(asked.Size, a.below(), sides(asked.Background)), Transparent: asked.Background == windowcli.Transparent,
 	}, window.Loop{Update: a.update, Shown: a.trace.shown})
 	if errors.Is(err, window.ErrNone) {
 		return cli.Fail("the window needs OpenGL (a software driver such as Mesa's does); without it use: rafter demo, rafter still, rafter run", err)
@@ -115,6 +132,7 @@ var outputs = map[string]func(string) error{
 	"size":       func(s string) error { _, err := windowcli.Options{}.Or(windowcli.Kept{Size: s}); return err },
 	"background": func(s string) error { _, err := windowcli.Options{}.Or(windowcli.Kept{Background: s}); return err },
 	"motion":     func(s string) error { _, err := cli.ParseMotion(s); return err },
+	"listen":     cli.CheckListen,
 }
 
 // checkGraphic refuses a graphic that is not for the air, such as the strip.
@@ -137,8 +155,11 @@ func (a *app) pictures(looks *picture.Looks) (err error) {
 		a.strip.terminal = a.say
 	}
 	n := sides(a.asked.Background)
-	l := lay(windowFor(a.asked.Size, true, n), true, n)
-	a.strip.picture, err = looks.New(picture.Options{Graphic: "strip", Size: l.strip.Size()})
+	l := lay(windowFor(a.asked.Size, theStrip, n), theStrip, n)
+	if a.strip.picture, err = looks.New(picture.Options{Graphic: "strip", Size: l.strip.Size()}); err != nil {
+		return err
+	}
+	a.panel.picture, err = looks.New(picture.Options{Graphic: "code", Size: l.strip.Size()})
 	return err
 }
 

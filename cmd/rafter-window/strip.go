@@ -75,6 +75,9 @@ func troubles(a *app) []host.Notice {
 	if w := a.horn.Wrong(); w != "" {
 		all = append(all, host.Notice{Code: "no_sound", Text: w})
 	}
+	if _, w := a.pages.now(); w != "" {
+		all = append(all, host.Notice{Code: "no_pages", Text: w})
+	}
 	return a.looksWrong(all)
 }
 

@@ -29,6 +29,8 @@ type Desk struct {
 	Held    int32
 	// Card is the key card, nil but in a picture of one. It is compared by address: make a new one to change it.
 	Card *Card
+	// Code is a code to scan, nil but in the panel that shows one; as Card it is compared by address.
+	Code *Code
 	// Sheet is the running score sheet, nil but in a picture of one; as Card it is compared by address.
 	Sheet *Sheet
 }
@@ -42,6 +44,15 @@ type (
 
 // Hint is one key and what it does now.
 type Hint struct{ Key, Does string }
+
+// Code is a square code to scan with a phone, and what to do without one.
+type Code struct {
+	Title, Address string
+	Typed          string   // what is typed there instead; empty where nothing is
+	Notes          []string // what follows from it, in order
+	Side           int      // of the square, in modules; 0 for none
+	Dark           []bool   // Side × Side, by rows
+}
 
 // Card is the printed table of keys. Its first section is what every operator needs, and is set larger.
 type Card struct {

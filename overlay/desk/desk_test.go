@@ -50,7 +50,7 @@ func (f fixture) draw(t testing.TB, name string, size image.Point, c *content.Co
 	var l paint.List
 	p := f.pen(t, size)
 	p.Begin(&l, image.Rectangle{Max: size})
-	map[string]func(*pen.Pen, *content.Content){"strip": Strip, "card": Card, "sheet": Sheet}[name](p, c)
+	map[string]func(*pen.Pen, *content.Content){"strip": Strip, "card": Card, "sheet": Sheet, "code": Code}[name](p, c)
 	return l.Ops
 }
 

@@ -64,6 +64,7 @@ var smallest = image.Pt(320, 180)
 var all = [...]Graphic{
 	bug, wall, interval, timeout, lineup, periods, final, lower, blank,
 	{Name: "strip", About: "what the operator sees: the last event, what is typed, the keys", Least: image.Pt(320, 48), draw: desk.Strip},
+	{Name: "code", About: "a code for the operator's phone, or a parent's", Least: image.Pt(320, 48), draw: desk.Code},
 	{Name: "card", About: "the table of keys, to print", Least: smallest, draw: desk.Card},
 	{Name: "sheet", About: "the running score sheet, to print", Least: smallest, draw: desk.Sheet},
 }

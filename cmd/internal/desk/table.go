@@ -30,6 +30,7 @@ const (
 	FullScreen
 	HideStrip
 	ShowKeys
+	ShowCodes
 	Close
 )
 
@@ -175,6 +176,7 @@ var gameActs = [...]act{
 	{name: "hide_strip", does: "hide or show this strip", layer: more, key: "KeyW", do: HideStrip},
 	{name: "more_full_screen", does: "full screen", layer: more, key: "KeyE", do: FullScreen},
 	{name: "more_keys", does: "show these keys", layer: more, key: "KeyR", do: ShowKeys},
+	{name: "show_codes", does: "codes for phones: to watch, to run it", layer: more, key: "KeyC", do: ShowCodes},
 	{name: "void", does: "void the event of that number", layer: more, key: "KeyZ", typed: "17", words: number("void %s", "the event's number")},
 	{name: "arrow_off", does: "possession arrow off", layer: more, key: "KeyX", words: plain("arrow off")},
 	{name: "shot_stop", does: "shot clock stop", layer: more, key: "BracketLeft", words: plain("shot stop")},
