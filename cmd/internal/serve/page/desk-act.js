@@ -14,13 +14,14 @@ export async function act(button, command, then) {
   mark(button, "pending");
   const answer = await order(command);
   settle(button, answer);
-  if (!answer.refused) then?.(answer);
+  if (answer.refused) return;
+  if (!answer.event) tell("No change: it is so already.");
+  then?.(answer);
 }
 
 // settle shows what became of an order.
 export function settle(button, answer) {
   if (answer.refused) refuse(answer.refused.message);
-  else if (!answer.event) tell("No change: it is so already.");
   if (navigator.userActivation?.hasBeenActive !== false) navigator.vibrate?.(answer.refused ? [80, 60, 80] : 20);
   mark(button, answer.refused ? "refused" : "done");
   setTimeout(() => mark(button, ""), SHOWN);

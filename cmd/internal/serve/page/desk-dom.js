@@ -16,3 +16,7 @@ export function make(tag, properties = {}, ...children) {
 export function text(node, value) {
   if (node.textContent !== String(value)) node.textContent = value;
 }
+
+// chips returns a choice of one value by touch; say puts a value into words.
+export const chips = (name, title, values, value, say = String) => make("fieldset", { className: "chips" }, make("legend", {}, title),
+  ...values.map((v) => make("label", {}, make("input", { type: "radio", name, value: v, checked: v === value }), say(v))));

@@ -2,12 +2,12 @@
 // an order that cannot be sent is refused here, and one that was not answered is said to be unknown.
 import { Link, HostClock } from "/page/link.js";
 
-const PING = 1000, ANSWER = 2000; // milliseconds
+const PING = 1000, ANSWER = 2000, LIST = 300; // milliseconds
 const REVISES = new Set(["undo", "redo", "void", "amend"]);
 
 // game is what is known; view, display and rules are the host's words for it. entries are the newest first.
 export const game = {
-  view: null, display: { rounding: "floor", tenths_below_ms: 0 }, rules: null, entries: [], more: false,
+  view: null, display: { rounding: "floor", tenths_below_ms: 0 }, rules: null, outputs: [], entries: [], more: false,
   current: false, silent: 0, // whether it is so now, and for how long nothing was heard, in milliseconds
 };
 
@@ -26,6 +26,9 @@ export const order = (command) => ask({ type: "command", command, seen: seq });
 
 // league begins the game anew by another rule set, before it has begun.
 export const league = (rules) => ask({ type: "league", rules });
+
+// late makes all that is on air so many milliseconds late.
+export const late = (ms) => ask({ type: "delay", output: "", ms });
 
 // older asks for entries before the oldest that is known.
 export const older = () => say({ type: "ask_log", before: game.entries.at(-1)?.event.number });
@@ -97,6 +100,7 @@ function take(data, now) {
       ping();
       say({ type: "ask_log" });
       say({ type: "ask_rules" });
+      say({ type: "ask_outputs" });
       return arrive();
     case "event":
       if (m.seq <= seq) return;
@@ -104,7 +108,7 @@ function take(data, now) {
       seq = m.seq;
       show(m);
       game.entries.unshift({ event: m.event, live: true, period: m.view.period.label, clock: m.view.clock.text });
-      if (REVISES.has(m.event.command.do)) say({ type: "ask_log" });
+      if (REVISES.has(m.event.command.do)) again();
       if (m.event.command.do === "set") say({ type: "ask_rules" });
       return changed();
     case "answer":
@@ -115,9 +119,18 @@ function take(data, now) {
     case "rules":
       game.rules = m;
       return changed();
+    case "outputs":
+      game.outputs = m.outputs;
+      return changed();
     case "pong":
       clock.add(m.asked_ns / 1e6, m.received_ns / 1e6, m.sent_ns / 1e6, now);
   }
+}
+
+// again asks for the list anew, what came of one correction and the next in one.
+let soon = 0;
+function again() {
+  soon ||= setTimeout(() => { soon = 0; say({ type: "ask_log" }); }, LIST);
 }
 
 function show(m) {

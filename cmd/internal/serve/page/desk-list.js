@@ -1,7 +1,7 @@
 // The list of what was keyed, by whom, and the panel that puts one entry right.
 import { game, older } from "./desk-host.js";
 import { act } from "./desk-act.js";
-import { at, make, text } from "./desk-dom.js";
+import { at, chips, make, text } from "./desk-dom.js";
 import { inWords, kindOf, upper } from "./desk-words.js";
 
 const rows = new Map(); // by the entry's number
@@ -53,21 +53,24 @@ function fill(li, entry) {
   li.classList.toggle("gone", !entry.live);
 }
 
-const choice = (name, title, values, value, say = String) => make("label", {}, title + " ", make("select", { name },
-  ...values.map((v) => make("option", { value: v, selected: v === value }, say(v)))));
-const TEAMS = ["home", "away"], kinds = () => game.rules?.fouls ?? [];
-const teamOf = (t) => game.view[t].name;
-
 // FIELDS are what can be put right in an entry: by its key, an element from the command as it is.
 const FIELDS = {
-  team: (c) => choice("team", "Team", TEAMS, c.team, teamOf),
-  points: (c) => choice("points", "Points", [1, 2, 3, -1, -2, -3], c.points),
-  by: (c) => make("label", {}, "Player, a number or nothing ", make("input", { name: "by", value: c.by ?? "", autocomplete: "off", maxLength: 5 })),
-  kind: (c) => choice("kind", "Kind of foul", kinds(), c.kind ?? "personal", (k) => upper(kindOf(k))),
-  length: (c) => choice("kind", "Kind of timeout", game.rules?.timeouts ?? [], c.kind, upper),
+  team: (c) => chips("team", "Team", ["home", "away"], c.team, (t) => game.view[t].name),
+  points: (c) => chips("points", "Points", [1, 2, 3, -1, -2, -3], c.points),
+  by,
+  kind: (c) => chips("kind", "Kind of foul", game.rules?.fouls ?? [], c.kind ?? "personal", (k) => upper(kindOf(k))),
+  length: (c) => chips("kind", "Kind of timeout", game.rules?.timeouts ?? [], c.kind, upper),
   count: (c) => make("label", {}, "Count ", make("input", { name: "count", inputMode: "numeric", value: c.count, maxLength: 3 })),
   clock: (c) => make("label", {}, "Reading, as 4:32 or 32.1 ", make("input", { name: "clock", value: c.clock, maxLength: 9, autocomplete: "off" })),
 };
+
+// by asks for one of the team's players; a team without a list has any number.
+function by(c) {
+  const list = game.view[c.team].players.map((p) => p.number), is = c.by ?? "";
+  if (list.length === 0) return make("label", {}, "Player, a number or nothing ", make("input", { name: "by", value: is, autocomplete: "off", maxLength: 5 }));
+  return chips("by", "Player", [...new Set(["", ...list, ...(c.do === "foul" ? ["coach"] : []), is])], is, (n) => n || "none");
+}
+
 const EDITS = {
   score: ["team", "points", "by"], score_set: ["team", "count"], foul: ["team", "kind", "by"], timeout: ["team", "length"],
   clock_set: ["clock"], arrow: ["team"], control: ["team"], fouls_set: ["team", "by", "count"],
@@ -87,6 +90,10 @@ export function panel(entry, done) {
     form.addEventListener("submit", (e) => {
       e.preventDefault();
       act(right, { do: "amend", event: n, command: read(form, c) }, done);
+    });
+    // Another team has other players.
+    form.addEventListener("change", (e) => {
+      if (e.target.name === "team") form.querySelector("[name=by]")?.closest("fieldset, label").replaceWith(by({ ...c, team: e.target.value, by: "" }));
     });
     parts.push(form);
   }

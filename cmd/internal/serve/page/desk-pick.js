@@ -1,7 +1,7 @@
 // Who it was: a panel with a team's numbers, and for a foul its kinds. One touch of a number is the entry.
 import { game } from "./desk-host.js";
 import { act } from "./desk-act.js";
-import { at, make } from "./desk-dom.js";
+import { at, chips, make } from "./desk-dom.js";
 import { kindOf, upper } from "./desk-words.js";
 
 // pick shows the panel. title says what is asked, command makes the command of {by, kind}, done is called when it is
@@ -10,7 +10,7 @@ export function pick({ team, title, kinds, command, done }) {
   const chosen = () => panel.querySelector("input[name=kind]:checked")?.value;
   const enter = (button, by) => act(button, command({ by, kind: kinds ? chosen() : undefined }), done);
   const to = (by, ...label) => {
-    const b = make("button", { type: "button", className: "order" }, ...label);
+    const b = make("button", { type: "button", className: "order", "data-by": by ?? "" }, ...label);
     b.addEventListener("click", () => enter(b, by));
     return b;
   };
@@ -27,14 +27,8 @@ export function pick({ team, title, kinds, command, done }) {
   });
   const none = make("div", { className: "row" }, to(undefined, "No number"));
   if (kinds) none.append(to("coach", "Coach"));
-  panel.replaceChildren(make("div", { className: "top" }, name, back), ...(kinds ? [kindList()] : []), players(team, to), none, form);
+  panel.replaceChildren(make("div", { className: "top" }, name, back), ...(kinds ? [chips("kind", "Kind of foul", game.rules?.fouls ?? ["personal"], "personal", (k) => upper(kindOf(k)))] : []), players(team, to), none, form);
   return name;
-}
-
-function kindList() {
-  return make("fieldset", { className: "kinds" }, make("legend", {}, "Kind of foul"),
-    ...(game.rules?.fouls ?? ["personal"]).map((k) =>
-      make("label", { className: "kind" }, make("input", { type: "radio", name: "kind", value: k, checked: k === "personal" }), upper(kindOf(k)))));
 }
 
 // players are those on the floor first, each with what is against them.
@@ -42,9 +36,6 @@ function players(team, to) {
   const list = [...game.view[team].players].sort((a, b) => b.on_floor - a.on_floor);
   return make("div", { className: "players" }, ...list.map((p) => {
     const fouls = p.out ? "out" : p.fouls + (p.fouls === 1 ? " foul" : " fouls");
-    const b = to(p.number, make("b", {}, p.number), make("span", {}, fouls));
-    b.setAttribute("aria-label", [p.number, p.name, fouls].filter(Boolean).join(", "));
-    if (p.name) b.querySelector("span").prepend(p.name.split(" ").at(-1), make("br"));
-    return b;
+    return to(p.number, make("b", {}, p.number), " ", make("span", {}, p.name.split(" ").at(-1)), " ", make("span", {}, fouls));
   }));
 }

@@ -184,7 +184,7 @@ function tick() {
   text(at("period"), v.period.phase === "before" ? "Before the game" : v.period.phase === "over" ? "Final" : v.period.label);
   text(at("beside"), v.shot_clock ? "shot " + Math.ceil(left(v.shot_clock) / 1000) : v.running_clock ? "running clock" : "");
   const runs = v.clock.running && left(v.clock) > 0;
-  clock.classList.toggle("runs", runs);
+  at("slab").classList.toggle("runs", runs);
   text(at("verb"), !game.current ? "Not connected" : v.clock.running ? "Stop the clock" : v.timeout ? "End the timeout, start" : VERBS[v.period.phase] ?? "Start the clock");
   if (asks?.clock) text(at("next-text"), asks.words + " " + plain(left(asks.clock), game.display));
   if (v.shot_clock) text(at("shot-text"), v.shot_clock.text);
@@ -192,7 +192,5 @@ function tick() {
 }
 
 setInterval(tick, 100);
-// What a screen reader finds when it asks for the time; it is not told by itself.
-setInterval(() => game.view && text(at("timer"), at("reading").textContent), 1000);
 onChange(render);
 render();

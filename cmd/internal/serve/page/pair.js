@@ -3,12 +3,18 @@
 const form = document.getElementById("pair"), why = document.getElementById("why");
 const at = (name) => form.elements.namedItem(name);
 
-const code = location.hash.slice(1);
-if (code) {
-  history.replaceState(null, "", location.pathname);
-  at("code").value = decode(code).slice(0, 12);
+// scan takes the code out of the address: of the first QR, and of another while this page is open.
+function scan() {
+  const code = location.hash.slice(1);
+  if (code) {
+    history.replaceState(null, "", location.pathname);
+    at("code").value = decode(code).slice(0, 12);
+    why.textContent = "";
+  }
+  (code ? at("name") : at("code")).focus();
 }
-(code ? at("name") : at("code")).focus();
+addEventListener("hashchange", scan);
+scan();
 if (matchMedia("(min-width: 700px) and (min-height: 700px)").matches) at("name").value = "tablet";
 
 form.addEventListener("submit", async (e) => {
