@@ -21,11 +21,11 @@ func start(d *dev, args []string) error {
 		return err
 	}
 	began := time.Now()
-	program, place := "rafter", "demo.png"
-	words := []string{"demo", "--picture", place, "--listen", freeAddress()}
+	program, place, pages := "rafter", "demo.png", freeAddress()
+	words := []string{"demo", "--picture", place, "--listen", pages}
 	if hasDisplay() {
 		if missing := thisSystem(d).install(window); len(missing) == 0 {
-			program, words = "rafter-window", []string{"--demo"}
+			program, words = "rafter-window", []string{"--demo", "--listen", pages}
 		} else {
 			fmt.Fprintln(d.say, "without them there is no window; going on as text")
 		}
@@ -44,7 +44,7 @@ func start(d *dev, args []string) error {
 	if program == "rafter" {
 		fmt.Fprintf(d.say, "the score goes by below, the pages are at the addresses, the picture is %s\n", place)
 	} else {
-		fmt.Fprintln(d.say, "look at the window; Space is the clock, the strip says what the other keys do")
+		fmt.Fprintln(d.say, "look at the window and at the pages below; Space is the clock, the strip says what the other keys do")
 	}
 	cmd := d.command(nil, built, words...)
 	cmd.Stdin, cmd.Stdout, cmd.Stderr = os.Stdin, d.out, d.say
