@@ -22,6 +22,7 @@ import (
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/demo"
+	"rafter/cmd/internal/follow"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/hosting"
 	"rafter/cmd/internal/journalfile"
@@ -29,6 +30,7 @@ import (
 	"rafter/cmd/internal/serve"
 	"rafter/cmd/internal/settings"
 	"rafter/engine/clock"
+	"rafter/engine/public"
 	"rafter/engine/script"
 )
 
@@ -38,13 +40,15 @@ func hostCommand() *cobra.Command {
 		Long: "Prints its addresses, and who can reach them: this computer alone unless --listen or the settings say otherwise.\n" +
 			"A phone or tablet becomes a desk that commands the game by the code that is shown; Enter shows another. Players are\n" +
 			"shown by number unless public_names in the settings allows more. It ends with Ctrl-C, and the game is kept.\n" +
-			"Without --log, --script or --demo it goes on with the unfinished game, or begins one.",
-		Example: "  rafter host --demo\n  rafter host --log friday.jsonl --listen 0.0.0.0:28150",
+			"Without --log, --script or --demo it goes on with the unfinished game, or begins one. With --join it has the game from\n" +
+			"another host: it waits for that where it must, shows what that publishes, and commands nothing.",
+		Example: "  rafter host --demo\n  rafter host --log friday.jsonl --listen 0.0.0.0:28150\n  rafter host --join http://192.168.1.20:28150 --listen 0.0.0.0:28150",
 		Args:    cobracli.Args(0, 0, ""),
 	}
 	serving := cobracli.Serving(c, cli.Listen)
 	log, file, plays := cobracli.Text(c, "log", ""), cobracli.Text(c, "script", ""), cobracli.Switch(c, "demo")
 	theme, size, source := cobracli.Text(c, "theme", ""), cobracli.Size(c, "1920x1080"), cobracli.Text(c, "source", "")
+	other, fingerprint := cobracli.Text(c, "join", ""), cobracli.Text(c, "fingerprint", "")
 	var delay, length time.Duration
 	cobracli.Checked(c, "delay", "0", func(s string) (err error) {
 		delay, err = parseDelay(s)
@@ -56,16 +60,19 @@ func hostCommand() *cobra.Command {
 	})
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		named := 0
-		for _, given := range []bool{*log != "", *file != "", *plays} {
+		for _, given := range []bool{*log != "", *file != "", *plays, *other != ""} {
 			if given {
 				named++
 			}
 		}
 		if named > 1 {
-			return cli.Wrong("name one of --log, --script and --demo, or none", "a host holds one game")
+			return cli.Wrong("name one of --log, --script, --demo and --join, or none", "a host holds one game")
 		}
-		if *source != "" && (*plays || *file != "") {
-			return cli.Wrong("leave --source out, or --demo and --script", "a game that plays itself is not kept by a feed")
+		if *source != "" && (*plays || *file != "" || *other != "") {
+			return cli.Wrong("leave --source out, or --demo, --script and --join", "a game that plays itself, or elsewhere, is not kept by a feed")
+		}
+		if *fingerprint != "" && *other == "" {
+			return cli.Wrong("name the other host with --join", "--fingerprint is that of the host that is joined")
 		}
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 		defer stop()
@@ -74,7 +81,7 @@ func hostCommand() *cobra.Command {
 			defer cancel()
 			ctx = ended
 		}
-		return runHost(ctx, c, hostAsked{serving: *serving, told: c.Flags().Changed("listen"), log: *log, script: *file, demo: *plays, theme: *theme, size: *size, delay: delay, source: *source})
+		return runHost(ctx, c, hostAsked{serving: *serving, told: c.Flags().Changed("listen"), log: *log, script: *file, demo: *plays, theme: *theme, size: *size, delay: delay, source: *source, join: *other, fingerprint: *fingerprint})
 	}
 	return c
 }
@@ -89,6 +96,8 @@ type hostAsked struct {
 	size        image.Point
 	delay       time.Duration
 	source      string // a mapping file; empty for none
+	join        string // the address of the host that has the game; empty: this one
+	fingerprint string // of its certificate
 }
 
 func parseDelay(s string) (time.Duration, error) {
@@ -130,23 +139,21 @@ func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error)
 	config.Time = now
 	// The port first: where it is taken, no log is begun.
 	site, err := hosting.Open(hosting.Config{
-		Serving: asked.serving, Desks: access.DefaultPath(), Time: now,
+		Serving: asked.serving, Desks: access.DefaultPath(), Time: now, Relay: asked.join != "",
 		Bounds: serve.Bounds{PerAddress: kept.Network.PerAddress, Shared: kept.Network.Shared},
 	})
 	if err != nil {
 		return err
 	}
 	defer func() { _ = site.Close() }() // the server closes it; this is for the returns before
-	h, notice, err := host.Open(config)
-	if err != nil {
-		hint := "keep the game elsewhere with --log FILE; nothing was changed"
-		if errors.Is(err, journalfile.ErrLocked) {
-			hint = "close the other program first, or keep this game elsewhere with --log FILE"
-		}
-		return cli.Fail(hint, err)
+	h, closeGame, err := asked.hold(ctx, c, config, site)
+	if err != nil || h == nil {
+		return err
 	}
-	defer func() { err = errors.Join(err, h.Close()) }()
-	tell(c, "%s", notice.Text)
+	defer func() { err = errors.Join(err, closeGame()) }()
+	if asked.join != "" {
+		kept.PublicNames = public.FullNames // as the other host shows them
+	}
 	shown := serve.Config{Host: h, Looks: looks, Size: asked.size, Delay: asked.delay, Names: kept.PublicNames}
 	defer keepBy(ctx, c, plan, h, now, &shown)()
 	done, end, err := serveGame(ctx, c, c.OutOrStdout(), site, edits, shown)
@@ -156,6 +163,36 @@ func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error)
 	playLines(done, c, h, lines)
 	<-done.Done()
 	return end()
+}
+
+// hold opens the game, or follows the host that has it; no host and no error: it was ended before there was one.
+func (a hostAsked) hold(ctx context.Context, c *cobra.Command, config host.Config, site *hosting.Site) (h *host.Host, end func() error, err error) {
+	if a.join != "" {
+		f, err := follow.Open(ctx, follow.Config{
+			URL: a.join, Fingerprint: a.fingerprint, Own: site.At(), Time: config.Time,
+			Waits: func(why string) { tell(c, "waiting for the game: %s", why) },
+			Lost:  func(why string) { tell(c, "not current: %s; trying again", why) },
+			Back:  func() { tell(c, "current again: %s is heard", a.join) },
+		})
+		switch {
+		case ctx.Err() != nil:
+			return nil, nil, nil
+		case err != nil:
+			return nil, nil, cli.Fail("give --join the address that the other host prints as its pages'", err)
+		}
+		tell(c, "Following the game at %s.", a.join)
+		return f.Host(), f.Close, nil
+	}
+	h, notice, err := host.Open(config)
+	if err != nil {
+		hint := "keep the game elsewhere with --log FILE; nothing was changed"
+		if errors.Is(err, journalfile.ErrLocked) {
+			hint = "close the other program first, or keep this game elsewhere with --log FILE"
+		}
+		return nil, nil, cli.Fail(hint, err)
+	}
+	tell(c, "%s", notice.Text)
+	return h, h.Close, nil
 }
 
 // serveGame serves a game at a site until the context ends, having written where. done ends when nothing is served any

@@ -20,7 +20,7 @@ var (
 	pure      = []string{"engine/**", "overlay/**"}
 	openEnded = []string{"overlay/output/web", "overlay/output/window"} // the two overlay rooms with goroutines
 	exact     = []string{"engine/**", "overlay/frame", "overlay/paint", "overlay/raster", "overlay/tick", "overlay/layout"}
-	wallClock = []string{"cmd/internal/host", "cmd/dev/**"}
+	wallClock = []string{"cmd/internal/host", "cmd/internal/networktest", "cmd/dev/**"}
 )
 
 var bans = []ban{
@@ -39,8 +39,8 @@ var bans = []ban{
 		instead: "child processes are started, watched and stopped in cmd/internal/ffmpeg, and in cmd/internal/ocr for the reader"},
 	{what: []string{"unsafe"}, tests: true, instead: "a slice and a copy do"},
 	{what: []string{"reflect"}, instead: "compare comparable values with ==, or write the method"},
-	{what: []string{"math/rand", "math/rand/v2"}, but: []string{"engine/enginetest"},
-		instead: "the same log gives the same pixels; only tests and engine/enginetest draw lots, from a seed"},
+	{what: []string{"math/rand", "math/rand/v2"}, but: []string{"engine/enginetest", "cmd/internal/networktest"},
+		instead: "the same log gives the same pixels; only tests, engine/enginetest and networktest draw lots, from a seed"},
 
 	// What comes in as an argument.
 	{what: []string{"time.Now", "time.Since", "time.Until", "time.Sleep", "time.After", "time.AfterFunc", "time.Tick", "time.NewTimer", "time.NewTicker"},

@@ -31,9 +31,10 @@ type Config struct {
 	// Own is where this host is itself to be reached; zero: nowhere.
 	Own  netip.AddrPort
 	Time host.Time // zero: the machine's own
-	// Waits is told why there is no game yet, Lost why it is not heard any more, and an empty text when it is heard again.
-	// Each may be nil, and is called from another goroutine.
+	// Waits is told why there is no game yet, Lost why it is not heard any more, and Back when it is again. Each may be nil,
+	// and is called from another goroutine.
 	Waits, Lost func(why string)
+	Back        func()
 
 	// What follows is for tests; left zero it is the machine's own.
 	Random io.Reader

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"flag"
 	"image"
-	"math/rand/v2"
 	"net"
 	"slices"
 	"sync"
@@ -16,6 +15,7 @@ import (
 	"go.uber.org/goleak"
 
 	"rafter/cmd/internal/host"
+	"rafter/cmd/internal/networktest"
 	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/serve"
 	"rafter/engine"
@@ -115,13 +115,6 @@ func join(t testing.TB, c Config) *Client {
 	return f
 }
 
-// wobbly is the network of the claim: 80 ms there and 80 ms back, each 40 ms more or less, one packet of a hundred lost.
-// The timeout is what TCP takes on such a way: the mean there and back and four times its deviation, rounded.
-// Source: RFC 6298 section 2.
-func wobbly(seed uint64, h *hall) *network {
-	return &network{mean: 80 * time.Millisecond, spread: 40 * time.Millisecond, lost: 10, again: 300 * time.Millisecond, listen: h.dial, random: rand.New(rand.NewPCG(seed, 7))}
-}
-
 // drifting is a computer whose clock counts from another zero and runs a few parts in a million too fast.
 func drifting(ppm int64, zero time.Duration) host.Time {
 	began := time.Now()
@@ -139,12 +132,13 @@ func drifting(ppm int64, zero time.Duration) host.Time {
 func TestClocksThroughAWobblyNetwork(t *testing.T) {
 	const many = 8
 	synctest.Test(t, func(t *testing.T) {
-		l := newHall(28150)
+		l := networktest.NewHall(28150)
 		g := begin(t, l, public.FullNames)
-		n := wobbly(12, l)
+		n := networktest.Wobbly(1)
+		n.Listen = l.Dial
 		var all []*Client
 		for i := range many {
-			all = append(all, join(t, Config{URL: "http://10.0.0.1:28150", Dial: n.dial, Time: drifting(int64(20*i-70), time.Duration(i)*time.Hour)}))
+			all = append(all, join(t, Config{URL: "http://10.0.0.1:28150", Dial: n.Dial, Time: drifting(int64(20*i-70), time.Duration(i)*time.Hour)}))
 		}
 		g.do(start)
 		off := func(f *Client) time.Duration { return f.Host().Now().Sub(g.host.Now()) }
@@ -175,7 +169,7 @@ func TestClocksThroughAWobblyNetwork(t *testing.T) {
 		}
 
 		// The cut; something happens meanwhile.
-		n.setCut(true)
+		n.SetCut(true)
 		watch(15*time.Second, false)
 		g.do(two)
 		for i, f := range all {
@@ -184,7 +178,7 @@ func TestClocksThroughAWobblyNetwork(t *testing.T) {
 			}
 		}
 		watch(15*time.Second, false)
-		n.setCut(false)
+		n.SetCut(false)
 		watch(3*time.Second, false)
 		for i, f := range all {
 			v := f.Host().Game().View(f.Host().Now())
@@ -196,7 +190,7 @@ func TestClocksThroughAWobblyNetwork(t *testing.T) {
 			_ = f.Close()
 		}
 		g.stop()
-		n.busy.Wait()
+		n.Wait()
 	})
 }
 

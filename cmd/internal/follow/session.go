@@ -153,8 +153,8 @@ func (f *Client) hear() {
 	}
 	f.heard = true
 	f.source.Lost("")
-	if f.isReady() {
-		tell(f.config.Lost, "")
+	if f.isReady() && f.config.Back != nil {
+		f.config.Back()
 	}
 }
 

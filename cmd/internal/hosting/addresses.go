@@ -47,6 +47,9 @@ func (s *Site) url(a netip.Addr, scheme, path string) string {
 	return fmt.Sprintf("%s://%s%s", scheme, netip.AddrPortFrom(a, s.at.Port()), path)
 }
 
+// At is where it listens.
+func (s *Site) At() netip.AddrPort { return s.at }
+
 // Near tells whether this computer alone can reach the site.
 func (s *Site) Near() bool { return s.at.Addr().IsLoopback() }
 
