@@ -5,6 +5,9 @@ import (
 	"encoding/json"
 	"errors"
 	"sync"
+	"time"
+
+	"github.com/gorilla/websocket"
 
 	"rafter/cmd/internal/host"
 	"rafter/engine"
@@ -13,8 +16,15 @@ import (
 	"rafter/engine/public"
 )
 
-// keepMessages is how many messages somebody on the feed may be behind before a snapshot is sent instead.
-const keepMessages = 256
+// How many messages a relay may be behind, which plays each event, before a snapshot is sent instead; and everybody else, to
+// whom the view that they shall see now matters, and not those that they have missed.
+const (
+	keepMessages = 256
+	viewerBehind = 16
+)
+
+// stillFor is how long a viewer's snapshot is given out while nothing happens. It is exact at the instant that it names.
+const stillFor = clock.Instant(100 * time.Millisecond)
 
 // board is the game as the public sees it: played from the events that the host publishes, without what the public may
 // not know, so that no view of it can hold more. Each message is written once for all.
@@ -22,19 +32,32 @@ type board struct {
 	host  *host.Host
 	names public.Names
 
-	mu    sync.Mutex
-	game  *engine.Game
-	id    string
-	via   []string
-	seq   int64
-	since int64 // the message from which on this game is there
-	ring  [keepMessages]written
-	wake  chan struct{}
-	view  engine.View // scratch
+	mu      sync.Mutex
+	game    *engine.Game
+	id      string
+	via     []string
+	seq     int64
+	since   int64                 // the message from which on this game is there
+	relays  [keepMessages]written // by number, what a relay gets
+	viewers [viewerBehind]written // and what viewers and desks get
+	wake    chan struct{}
+	view    engine.View // scratch
+
+	still   written // a viewer's snapshot, as it was at
+	stillAt clock.Instant
+	stillOf int64 // the message that it holds; negative: there is none
 }
 
-// written is one message, for a viewer and for a relay.
-type written struct{ viewer, relay []byte }
+// written is a message in its frame, made once for all who get it.
+type written = *websocket.PreparedMessage
+
+func write(m any) (written, error) {
+	data, err := feed.Encode(m)
+	if err != nil {
+		return nil, err
+	}
+	return websocket.NewPreparedMessage(websocket.TextMessage, data)
+}
 
 func newBoard(h *host.Host, names public.Names) (*board, error) {
 	b := &board{host: h, names: names, wake: make(chan struct{})}
@@ -56,7 +79,7 @@ func (b *board) load() error {
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	b.game, b.id, b.via, b.seq, b.since = game, snap.ID, snap.Via, snap.Seq, snap.Seq
+	b.game, b.id, b.via, b.seq, b.since, b.stillOf = game, snap.ID, snap.Via, snap.Seq, snap.Seq, -1
 	b.changed()
 	return nil
 }
@@ -97,19 +120,19 @@ func (b *board) follow(p host.Published) error {
 		return err
 	}
 	m := feed.Happened{Seq: p.Seq, Now: ev.At, Event: feed.EventOf(ev)}
-	relay, err := feed.Encode(m)
+	relay, err := write(m)
 	if err != nil {
 		return err
 	}
 	if m.View, m.Display, err = b.viewAt(ev.At); err != nil {
 		return err
 	}
-	viewer, err := feed.Encode(m)
+	viewer, err := write(m)
 	if err != nil {
 		return err
 	}
 	b.seq = p.Seq
-	b.ring[b.seq%keepMessages] = written{viewer, relay}
+	b.relays[b.seq%keepMessages], b.viewers[b.seq%viewerBehind] = relay, viewer
 	b.changed()
 	return nil
 }
@@ -133,37 +156,52 @@ func (b *board) now() clock.Instant {
 }
 
 // snapshot writes the game as it stands, and says which it is and up to which message.
-func (b *board) snapshot(role feed.Role) (message []byte, game string, seq int64, err error) {
+func (b *board) snapshot(role feed.Role) (message written, game string, seq int64, err error) {
 	b.mu.Lock()
-	defer b.mu.Unlock()
 	m := feed.Snapshot{Seq: b.seq, Game: b.id, Via: b.via, Now: b.now()}
 	if role == feed.Relay {
-		l := &feed.Log{Began: b.game.Began(), Setup: b.game.Opening(), Events: []feed.Event{}}
-		for _, ev := range b.game.Events() {
-			l.Events = append(l.Events, feed.EventOf(ev))
+		l := &feed.Log{Began: b.game.Began(), Setup: b.game.Opening()}
+		events := b.game.Events() // grows, but what is in it stays: a long game is written with nobody waiting
+		b.mu.Unlock()
+		l.Events = make([]feed.Event, len(events))
+		for i, ev := range events {
+			l.Events[i] = feed.EventOf(ev)
 		}
 		m.Log = l
-	} else if m.View, m.Display, err = b.viewAt(m.Now); err != nil {
+		message, err = write(m)
+		return message, m.Game, m.Seq, err
+	}
+	defer b.mu.Unlock()
+	if b.stillOf == b.seq && m.Now-b.stillAt < stillFor {
+		return b.still, b.id, b.seq, nil
+	}
+	if m.View, m.Display, err = b.viewAt(m.Now); err != nil {
 		return nil, "", 0, err
 	}
-	message, err = feed.Encode(m)
-	return message, b.id, b.seq, err
+	message, err = write(m)
+	if err == nil {
+		b.still, b.stillAt, b.stillOf = message, m.Now, b.seq
+	}
+	return message, m.Game, m.Seq, err
 }
 
 // after returns the message after number seq. ok is false where only a snapshot helps; no message and ok: there is none
 // yet, and wake is closed when there is.
-func (b *board) after(seq int64, role feed.Role) (message []byte, wake <-chan struct{}, ok bool) {
+func (b *board) after(seq int64, role feed.Role) (message written, wake <-chan struct{}, ok bool) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	ring := b.viewers[:]
+	if role == feed.Relay {
+		ring = b.relays[:]
+	}
+	most := int64(len(ring))
 	switch {
-	case seq > b.seq || seq < b.since || seq < b.seq-keepMessages:
+	case seq > b.seq || seq < b.since || seq < b.seq-most:
 		return nil, nil, false
 	case seq == b.seq:
 		return nil, b.wake, true
-	case role == feed.Relay:
-		return b.ring[(seq+1)%keepMessages].relay, nil, true
 	}
-	return b.ring[(seq+1)%keepMessages].viewer, nil, true
+	return ring[(seq+1)%most], nil, true
 }
 
 // look calls f with the public's view of the present, which f must not keep.

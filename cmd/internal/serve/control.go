@@ -31,7 +31,7 @@ const (
 // desk is a connection that may command.
 type desk struct {
 	token access.Token // the zero value: none has been shown yet
-	known func()       // gives up the place of one that has shown none
+	known func()       // gives up the place of one that has shown none; more than once is once
 }
 
 // serveControl is for desks. One whose request carries a token that is not good is refused; one without has to show it in
@@ -54,18 +54,19 @@ func (s *Server) serveControl(w http.ResponseWriter, r *http.Request) {
 		d.token = token
 	default:
 		d.known = sync.OnceFunc(func() { s.strangers.Add(-1) })
-		defer d.known()
 		if s.strangers.Add(1) > maxStrangers {
+			d.known()
 			s.refused.token.Add(1)
 			http.Error(w, "others are about to show their tokens: try again in a few seconds, or send yours with the request", http.StatusServiceUnavailable)
 			return
 		}
 	}
-	conn, err := s.upgrader.Upgrade(w, r, nil)
-	if err != nil {
-		return // the upgrader has answered
+	conn := s.upgrade(w, r)
+	if conn == nil {
+		d.known()
+		return
 	}
-	s.follow(&follower{conn: conn, board: s.deskBoard, desk: d, rate: deskRate})
+	s.follow(&follower{conn: conn, board: s.deskBoard, desk: d, rate: deskRate}, d.known)
 }
 
 // credential returns the token that a request carries; one in the header for it goes before a page's cookie.

@@ -25,19 +25,22 @@ const (
 )
 
 func (s *Server) serveFeed(w http.ResponseWriter, r *http.Request) {
-	conn, err := s.upgrader.Upgrade(w, r, nil)
-	if err != nil {
-		return // the upgrader has answered
+	conn := s.upgrade(w, r)
+	if conn == nil {
+		return
 	}
 	s.feeds.Add(1)
-	defer s.feeds.Add(-1)
-	s.follow(&follower{conn: conn, board: s.board, rate: askRate})
+	s.follow(&follower{conn: conn, board: s.board, rate: askRate}, func() { s.feeds.Add(-1) })
 }
 
-// follow serves a connection until it ends.
-func (s *Server) follow(f *follower) {
+// follow serves a connection until it ends, and calls done then. The request that asked for it may end before: what the
+// library holds for one is as much as a viewer costs.
+func (s *Server) follow(f *follower, done func()) {
 	f.s, f.asked = s, make(chan any, 2*f.rate)
-	f.serve(s.quit)
+	s.busy.Go(func() {
+		defer done()
+		f.serve(s.quit)
+	})
 }
 
 // follower is one connection to the feed, or a desk's: a reader and this, its one writer.
@@ -299,14 +302,18 @@ func (f *follower) snapshot() error {
 func (f *follower) send(m any) error {
 	data, err := feed.Encode(m)
 	if err == nil {
-		err = f.put(data)
+		err = f.conn.SetWriteDeadline(f.s.time.Wall().Add(writeWithin))
+	}
+	if err == nil {
+		err = f.conn.WriteMessage(websocket.TextMessage, data)
 	}
 	return err
 }
 
-func (f *follower) put(message []byte) error {
+// put sends what others get too.
+func (f *follower) put(message *websocket.PreparedMessage) error {
 	if err := f.conn.SetWriteDeadline(f.s.time.Wall().Add(writeWithin)); err != nil {
 		return err
 	}
-	return f.conn.WriteMessage(websocket.TextMessage, message)
+	return f.conn.WritePreparedMessage(message)
 }

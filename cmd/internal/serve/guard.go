@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"errors"
 	"net"
 	"net/http"
 	"net/netip"
@@ -10,6 +11,8 @@ import (
 	"sync"
 	"sync/atomic"
 	"time"
+
+	"github.com/gorilla/websocket"
 )
 
 // Bounds keep one address from taking what is there for all. The zero value of each is replaced by a default.
@@ -235,6 +238,10 @@ type bounded struct {
 	from map[netip.Addr]int
 }
 
+// sendBuffer bounds what the system keeps for somebody who does not read, in bytes: it would keep megabytes, all of it
+// older than what is to be seen now.
+const sendBuffer = 64 << 10
+
 func (b *bounded) Accept() (net.Conn, error) {
 	for {
 		c, err := b.Listener.Accept()
@@ -242,6 +249,9 @@ func (b *bounded) Accept() (net.Conn, error) {
 			return nil, err
 		}
 		a := remote(c.RemoteAddr().String())
+		if t, ok := c.(*net.TCPConn); ok {
+			_ = t.SetWriteBuffer(sendBuffer) // it is only more memory
+		}
 		if b.enter(a) {
 			return &counted{Conn: c, leave: sync.OnceFunc(func() { b.leave(a) })}, nil
 		}
@@ -284,4 +294,27 @@ type counted struct {
 func (c *counted) Close() error {
 	c.leave()
 	return c.Conn.Close()
+}
+
+// pingRate is how many pings of the protocol are answered a second, and twice as many at once. Common practice, no source:
+// pages send none, programs one now and then.
+const pingRate = 5
+
+// upgrade makes a WebSocket of a request, or answers it and returns nil. Control frames are no messages and would else
+// be answered without end.
+func (s *Server) upgrade(w http.ResponseWriter, r *http.Request) *websocket.Conn {
+	conn, err := s.upgrader.Upgrade(w, r, nil)
+	if err != nil {
+		return nil // the upgrader has answered
+	}
+	var rate bucket
+	conn.SetPingHandler(func(data string) error {
+		if !rate.take(s.time.Now(), pingRate, 2*pingRate) {
+			s.refused.message.Add(1)
+			return errors.New("too many pings")
+		}
+		_ = conn.WriteControl(websocket.PongMessage, []byte(data), s.time.Wall().Add(time.Second)) // the writer finds out
+		return nil
+	})
+	return conn
 }

@@ -177,15 +177,17 @@ func (s *Server) serveTiles(w http.ResponseWriter, r *http.Request) {
 		http.NotFound(w, r)
 		return
 	}
-	conn, err := s.upgrader.Upgrade(w, r, nil)
-	if err != nil {
-		return // the upgrader has answered
+	conn := s.upgrade(w, r)
+	if conn == nil {
+		return
 	}
 	out, err := s.join(name)
 	if err != nil {
 		_ = conn.Close() // a theme that does not draw what it must is refused when it is read
 		return
 	}
-	defer s.leave(name)
-	_ = out.Serve(s.quit, conn, web.Times{Wall: s.time.Wall, Now: s.time.Now}) // why a viewer left is no news
+	s.busy.Go(func() { // the request may end, as in follow
+		defer s.leave(name)
+		_ = out.Serve(s.quit, conn, web.Times{Wall: s.time.Wall, Now: s.time.Now}) // why a viewer left is no news
+	})
 }
