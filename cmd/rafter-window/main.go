@@ -156,10 +156,8 @@ func (a *app) pictures(looks *picture.Looks) (err error) {
 	}
 	n := sides(a.asked.Background)
 	l := lay(windowFor(a.asked.Size, theStrip, n), theStrip, n)
-	if a.strip.picture, err = looks.New(picture.Options{Graphic: "strip", Size: l.strip.Size()}); err != nil {
-		return err
-	}
-	a.panel.picture, err = looks.New(picture.Options{Graphic: "code", Size: l.strip.Size()})
+	a.panel.looks = looks
+	a.strip.picture, err = looks.New(picture.Options{Graphic: "strip", Size: l.strip.Size()})
 	return err
 }
 

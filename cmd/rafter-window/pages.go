@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"image"
 	"io"
 	"sync"
 
@@ -108,9 +109,10 @@ type panel struct {
 	leaf    leaf
 	pairing hosting.Pairing // of toRun
 	content content.Content
-	picture *picture.Picture
-	over    bool // it lies over the strip, where the window has no more room
-	covers  bool // it did so in the last frame
+	looks   *picture.Looks
+	picture *picture.Picture // nil until it is needed: making it takes longer than the first frame should wait
+	over    bool             // it lies over the strip, where the window has no more room
+	covers  bool             // it did so in the last frame
 }
 
 // turn goes to the next leaf; after the last the panel is closed.
@@ -128,6 +130,14 @@ func (p *panel) ends(site *hosting.Site) bool {
 	return p.leaf == toRun && p.pairing.Code != "" && (site == nil || !site.Good(p.pairing))
 }
 
+func (p *panel) resize(size image.Point) (err error) {
+	if p.picture == nil {
+		p.picture, err = p.looks.New(picture.Options{Graphic: "code", Size: size})
+		return err
+	}
+	return p.picture.Resize(size)
+}
+
 // draw puts the panel in its place, or over the strip, which is the last pane then.
 func (p *panel) draw(panes []window.Pane, l layout) ([]window.Pane, error) {
 	covers := p.leaf != closed && p.over
@@ -135,7 +145,7 @@ func (p *panel) draw(panes []window.Pane, l layout) ([]window.Pane, error) {
 		panes, l.panel = panes[:len(panes)-1], l.strip
 	}
 	if p.leaf != closed {
-		if err := p.picture.Resize(l.panel.Size()); err != nil {
+		if err := p.resize(l.panel.Size()); err != nil {
 			return nil, err
 		}
 		f, damage := p.picture.Draw(&p.content)

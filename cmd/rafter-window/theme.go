@@ -50,7 +50,7 @@ func (a *app) takeTheme() {
 		return
 	}
 	err := read.Err
-	for _, p := range []*picture.Picture{a.picture, a.strip.picture, a.panel.picture} {
+	for _, p := range []*picture.Picture{a.picture, a.strip.picture} {
 		if err == nil {
 			err = p.Use(read.Value)
 		}
@@ -63,6 +63,7 @@ func (a *app) takeTheme() {
 		a.edits.wrong += " The picture stays as it was"
 		return
 	}
+	a.panel.looks, a.panel.picture = read.Value, nil
 	a.pages.use(read.Value)
 	a.edits.taken++
 }
