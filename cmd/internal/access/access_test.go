@@ -2,6 +2,7 @@ package access
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"os"
 	"path/filepath"
@@ -286,4 +287,27 @@ func TestADamagedFileIsNamed(t *testing.T) {
 			t.Errorf("%.20q: %v", text, err)
 		}
 	}
+}
+
+// Whatever a list holds: one that is taken has tokens that can be told apart from nothing, and is written as it was read.
+func FuzzList(f *testing.F) {
+	f.Fuzz(func(t *testing.T, data []byte) {
+		list, err := decode(data)
+		if err != nil {
+			return
+		}
+		text, err := json.Marshal(list)
+		if err != nil {
+			t.Fatal(err)
+		}
+		again, err := decode(text)
+		if err != nil || len(again) != len(list) {
+			t.Errorf("%s was written as %s: %v", data, text, err)
+		}
+		for i, k := range list {
+			if k.ID == "" || len(k.Hash) != 64 || again[i].Hash != k.Hash || again[i].Name != k.Name {
+				t.Errorf("%+v became %+v", k, again[i])
+			}
+		}
+	})
 }

@@ -3,6 +3,7 @@ package serve
 import (
 	"bytes"
 	"fmt"
+	"math/rand/v2"
 	"net"
 	"net/http"
 	"path/filepath"
@@ -142,8 +143,6 @@ func (h *hand) order(o feed.Order) *feed.Answer {
 	return a
 }
 
-// post asks with a body.
-// A phone pairs by a code, keys, sees what came of it, undoes its own, and unpairs itself.
 // Every way in without a token that is good, for every call that could change something.
 func TestControlWithoutAGoodToken(t *testing.T) {
 	st, other := openDesks(t, nil), openDesks(t, nil)
@@ -242,8 +241,6 @@ func tokenIn(t testing.TB, st *stand, name string) access.Token {
 func hashIn(t testing.TB, st *stand, name string) string { return tokenIn(t, st, name).Hash }
 func idIn(t testing.TB, st *stand, name string) string   { return tokenIn(t, st, name).ID }
 
-// A page of another host, or of a name that was made to resolve here, gets nowhere even with a good cookie.
-// One address may not guess as it likes, and does not end the codes for others by it.
 func TestWhatADeskMayNotDo(t *testing.T) {
 	st := openDesks(t, nil)
 	secret, _ := st.token("phone")
@@ -289,6 +286,39 @@ func TestWhatADeskMayNotDo(t *testing.T) {
 	}
 	if a := reply[feed.Answer](h); a.Number != 9 || a.Refused == nil {
 		t.Errorf("%+v", a)
+	}
+}
+
+// What is no frame, and frames that are wrong, end a stranger's connection and a desk's alike, and nothing else.
+func TestMalformedFramesOfDesks(t *testing.T) {
+	st := openDesks(t, nil)
+	secret, _ := st.token("phone")
+	h := st.hand("tablet")
+	for seed := range uint64(60) {
+		conn, _, err := st.control([]http.Header{nil, bearer(secret)}[seed%2])
+		if err != nil {
+			t.Fatal(err)
+		}
+		if seed%4 > 1 {
+			_ = conn.WriteMessage(websocket.TextMessage, []byte(`{"type":"opening","versions":[1],"role":"desk","token":"`+secret+`"}`))
+		}
+		r := rand.New(rand.NewPCG(seed, 3))
+		junk := make([]byte, 1+r.IntN(200))
+		for i := range junk {
+			junk[i] = byte(r.Uint32())
+		}
+		if seed%3 == 0 { // a whole text frame, masked with zeros, of what is no message (RFC 6455 section 5.2)
+			junk = append([]byte{0x81, 0x80 | byte(min(len(junk), 125)), 0, 0, 0, 0}, junk[:min(len(junk), 125)]...)
+		}
+		_, _ = conn.NetConn().Write(junk)
+		_ = conn.NetConn().(*net.TCPConn).CloseWrite()
+		ends(t, conn)
+		if a := h.order(feed.Order{Command: []engine.Command{start, stop}[seed%2]}); a.Event == nil {
+			t.Fatalf("seed %d: %+v", seed, a)
+		}
+	}
+	if n := len(st.host.Game().Events()); n != 60 {
+		t.Errorf("%d events of 60", n)
 	}
 }
 
@@ -532,6 +562,3 @@ func TestADeskSetsTheGameUp(t *testing.T) {
 		t.Errorf("once it has begun: %+v", a)
 	}
 }
-
-// Secrets go to whom they belong and are nowhere else.
-// A host without desks has no way in.

@@ -66,6 +66,11 @@ func (s *Server) servePair(w http.ResponseWriter, r *http.Request) {
 		refuse(http.StatusForbidden, "bad_code", err.Error())
 		return
 	}
+	if old, given := credential(r); given { // a desk that pairs anew keeps no second token
+		if token, err := s.tokens.Check(old); err == nil {
+			_ = s.tokens.Revoke(token.ID) // where the list cannot be written, Make says so
+		}
+	}
 	secret, token, err := s.tokens.Make(asked.Name, s.time.Wall())
 	switch {
 	case errors.Is(err, access.ErrMany):

@@ -5,8 +5,11 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"strings"
 	"testing"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/gorilla/websocket"
 
@@ -15,6 +18,7 @@ import (
 	"rafter/engine/feed"
 )
 
+// post asks with a body.
 func (st *stand) post(path, body string, change func(*http.Request)) (*http.Response, string) {
 	st.t.Helper()
 	return st.get(path, func(r *http.Request) {
@@ -37,6 +41,7 @@ func (st *stand) code() string {
 	return code
 }
 
+// A phone pairs by a code, keys, sees what came of it, undoes its own, and unpairs itself.
 func TestADeskFromPairingToUnpairing(t *testing.T) {
 	st := openDesks(t, nil)
 	answer, text := st.post("/pair", fmt.Sprintf(`{"code":%q,"name":"phone"}`, st.code()), nil)
@@ -83,6 +88,7 @@ func TestADeskFromPairingToUnpairing(t *testing.T) {
 	}
 }
 
+// A page of another host, or of a name that was made to resolve here, gets nowhere even with a good cookie.
 func TestControlFromOtherPages(t *testing.T) {
 	st := openDesks(t, nil)
 	_, port, _ := net.SplitHostPort(st.addr)
@@ -199,6 +205,37 @@ func TestPairingIsRefused(t *testing.T) {
 	}
 }
 
+// A device that pairs anew has one token, the new one.
+func TestPairingAnew(t *testing.T) {
+	st := openDesks(t, nil)
+	old, _ := st.token("phone")
+	other, _ := st.token("tablet")
+	answer, text := st.post("/pair", fmt.Sprintf(`{"code":%q,"name":"phone"}`, st.code()), func(r *http.Request) { r.Header.Set("Cookie", "rafter_desk="+old) })
+	if answer.StatusCode != 200 || decode(t, []byte(text))["name"] != "phone" {
+		t.Errorf("%d %s", answer.StatusCode, text)
+	}
+	if _, err := st.s.tokens.Check(old); err == nil {
+		t.Error("its old token is still good")
+	}
+	if _, err := st.s.tokens.Check(other); err != nil {
+		t.Error("another desk's token was ended")
+	}
+}
+
+// With TLS in front the cookie goes over nothing else.
+func TestTheCookieIsSecureWithTLS(t *testing.T) {
+	st := openDesks(t, func(c *Config) { c.Secure = true })
+	body := fmt.Sprintf(`{"code":%q,"name":"phone"}`, st.code())
+	if answer, _ := st.post("/pair", body, func(r *http.Request) { r.Header.Set("Origin", "http://"+st.addr) }); answer.StatusCode != 403 {
+		t.Errorf("a page without TLS: %d", answer.StatusCode)
+	}
+	answer, text := st.post("/pair", body, func(r *http.Request) { r.Header.Set("Origin", "https://"+st.addr) })
+	if answer.StatusCode != 200 || !strings.HasSuffix(answer.Header.Get("Set-Cookie"), "; HttpOnly; Secure; SameSite=Strict") {
+		t.Errorf("%d %s: %s", answer.StatusCode, text, answer.Header.Get("Set-Cookie"))
+	}
+}
+
+// One address may not guess as it likes, and does not end the codes for others by it.
 func TestGuessingIsSlow(t *testing.T) {
 	st := openDesks(t, nil)
 	good := st.code()
@@ -215,6 +252,7 @@ func TestGuessingIsSlow(t *testing.T) {
 	}
 }
 
+// Secrets go to whom they belong and are nowhere else.
 func TestSecretsStayWhereTheyBelong(t *testing.T) {
 	st := openDesks(t, nil)
 	code := st.code()
@@ -241,6 +279,7 @@ func TestSecretsStayWhereTheyBelong(t *testing.T) {
 	}
 }
 
+// A host without desks has no way in.
 func TestAHostWithoutDesks(t *testing.T) {
 	st := open(t, nil)
 	if _, answer, err := st.control(bearer("x")); err == nil || answer.StatusCode != 403 {
@@ -255,4 +294,16 @@ func TestAHostWithoutDesks(t *testing.T) {
 	if answer, _ := st.get("/desk", nil); answer.StatusCode != 403 {
 		t.Errorf("desk: %d", answer.StatusCode)
 	}
+}
+
+// Whatever is posted: what is taken has a name that can stand beside events.
+func FuzzPairing(f *testing.F) {
+	f.Fuzz(func(t *testing.T, body string) {
+		r := httptest.NewRequest("POST", "/pair", strings.NewReader(body))
+		r.Header.Set("Content-Type", "application/json; charset=utf-8")
+		p, err := readPairing(r)
+		if err == nil && (len(body) > maxBody || utf8.RuneCountInString(p.Name) > maxName || strings.TrimSpace(p.Name) != p.Name || strings.ContainsFunc(p.Name, unicode.IsControl)) {
+			t.Errorf("%q gave %q", body, p.Name)
+		}
+	})
 }
