@@ -325,6 +325,7 @@ func TestMalformedFramesOfDesks(t *testing.T) {
 // Whoever shows no token is out after a few seconds, and too many of them at once are not even let in; a desk that sends its
 // token with the request is not held up by them.
 func TestStrangersAreFewAndShort(t *testing.T) {
+	t.Parallel() // it waits
 	st := openDesks(t, nil)
 	conns := make([]*websocket.Conn, 0, maxStrangers)
 	for range maxStrangers {
@@ -391,20 +392,19 @@ func TestRevocationEndsTheConnection(t *testing.T) {
 
 // A desk that reads nothing delays neither the game nor another desk, and what it keys is done at once.
 func TestAStalledDeskDelaysNobody(t *testing.T) {
+	t.Parallel() // it waits
 	st := openDesks(t, nil)
 	stalled, h := st.hand("stalled"), st.hand("phone")
 	stalled.schemas, h.schemas = nil, nil
 	var worst time.Duration
-	for n := range 2 * keepMessages {
+	_ = stalled.conn.NetConn().(*net.TCPConn).SetReadBuffer(4096)
+	for n := range 200 { // a megabyte of views: more than lies between
 		began := time.Now()
 		if a := h.order(feed.Order{Command: []engine.Command{start, stop}[n%2]}); a.Event == nil {
 			t.Fatalf("%+v", a)
 		}
 		worst = max(worst, time.Since(began))
-		time.Sleep(time.Second/deskRate/4 + time.Millisecond)
-		if n%deskRate == 0 {
-			time.Sleep(time.Second / 2)
-		}
+		time.Sleep(time.Second / (2 * deskRate)) // with what it may at once, in time
 	}
 	t.Logf("the slowest answer took %v", worst)
 	if worst > 500*time.Millisecond {
