@@ -30,6 +30,8 @@ import (
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
+var maple = sync.OnceValues(func() (*picture.Looks, error) { return picture.Load("maple") })
+
 // place is a site that serves a game of invented teams for one test.
 type place struct {
 	*Site
@@ -49,7 +51,7 @@ func begin(t *testing.T, change func(*Config)) *place {
 	if change != nil {
 		change(&c)
 	}
-	looks, err := picture.Load("maple")
+	looks, err := maple()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -215,9 +217,21 @@ func TestTLS(t *testing.T) {
 	if !strings.Contains(advice, "go on only where the SHA-256 fingerprint") || strings.Count(advice, ":") < 31 {
 		t.Errorf("the advice is %s", advice)
 	}
+	// A WebSocket goes through it, with the key and the answer of RFC 6455 section 1.3.
+	r, _ := http.NewRequest(http.MethodGet, p.url(p.own[0], "http", "/feed"), nil)
+	for k, v := range map[string]string{"Connection": "Upgrade", "Upgrade": "websocket", "Sec-WebSocket-Version": "13", "Sec-WebSocket-Key": "dGhlIHNhbXBsZSBub25jZQ=="} {
+		r.Header.Set(k, v)
+	}
+	r.Header.Set("Origin", "https://"+p.at.String())
+	transport := &http.Transport{TLSClientConfig: trusts}
+	if answer, err := transport.RoundTrip(r); err != nil || answer.StatusCode != 101 || answer.Header.Get("Sec-WebSocket-Accept") != "s3pPLMBiTxaQ9kYGzzhZRbK+xOo=" {
+		t.Errorf("a WebSocket: %+v %v", answer, err)
+	} else {
+		_ = answer.Body.Close()
+	}
 	// Plain HTTP, from a browser that sends more than a little.
 	plain := strings.Replace(url, "https", "http", 1)
-	r, _ := http.NewRequest(http.MethodGet, plain, nil)
+	r, _ = http.NewRequest(http.MethodGet, plain, nil)
 	r.Header.Set("Cookie", strings.Repeat("a", 4000))
 	code, text, err := p.ask(nil, r)
 	if want := "the address begins with https, as in https://" + p.at.String() + "/"; err != nil || code != 400 || !strings.Contains(text, want) {
