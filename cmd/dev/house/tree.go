@@ -6,6 +6,8 @@ import (
 	"os"
 	"os/exec"
 	"path"
+	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 )
@@ -30,6 +32,39 @@ func checkTree(t *tree) (problems []Problem) {
 	}
 	for _, r := range t.rooms {
 		problems = append(problems, checkRoom(t, r)...)
+	}
+	return append(problems, checkPage(t)...)
+}
+
+// page says to contributors what holds, and by which tests.
+const page = "DEVELOPERS.md"
+
+var namedTest = regexp.MustCompile("`((?:Test|Fuzz)\\w+)`")
+
+// checkPage looks for the tests that the page names: without its test a line of it is but a promise.
+func checkPage(t *tree) (problems []Problem) {
+	text, err := os.ReadFile(filepath.Join(t.dir, page))
+	if err != nil {
+		return nil // a module may have none
+	}
+	tests := map[string]bool{}
+	for _, r := range t.rooms {
+		for _, f := range r.files {
+			for _, d := range f.syntax.Decls {
+				if fn, ok := d.(*ast.FuncDecl); ok && f.test {
+					tests[fn.Name.Name] = true
+				}
+			}
+		}
+	}
+	number := 0
+	for line := range strings.Lines(string(text)) {
+		number++
+		for _, m := range namedTest.FindAllStringSubmatch(line, -1) {
+			if !tests[m[1]] {
+				problems = append(problems, Problem{page, number, "there is no " + m[1] + ": name the test that holds this"})
+			}
+		}
 	}
 	return problems
 }
