@@ -1,7 +1,10 @@
 package cli_test
 
 import (
+	"bytes"
 	"image"
+	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -88,6 +91,24 @@ func TestWhereToListenIsReadStrictly(t *testing.T) {
 		}
 		if off := in == cli.Off; (cli.CheckListen(in) == nil) != (off || want != "") {
 			t.Errorf("CheckListen(%q) = %v", in, cli.CheckListen(in))
+		}
+	}
+}
+
+func TestNobodyReadsTheNullDevice(t *testing.T) {
+	null, err := os.OpenFile(os.DevNull, os.O_RDWR, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer null.Close()
+	file, err := os.Create(filepath.Join(t.TempDir(), "f"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	for what, stream := range map[string]any{"null": null, "a file": file, "a buffer": &bytes.Buffer{}, "nothing": nil} {
+		if cli.IsTerminal(stream) {
+			t.Errorf("%s is called a terminal", what)
 		}
 	}
 }

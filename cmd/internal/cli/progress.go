@@ -34,7 +34,8 @@ func IsTerminal(stream any) bool {
 		return false
 	}
 	info, err := f.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
+	nobody, none := os.Stat(os.DevNull) // a device of the same kind
+	return err == nil && info.Mode()&os.ModeCharDevice != 0 && (none != nil || !os.SameFile(info, nobody))
 }
 
 // Tell says that so much is done, in thousandths.
