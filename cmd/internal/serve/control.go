@@ -18,6 +18,8 @@ import (
 const (
 	// deskRate is a desk's messages a second: a roster is some thirty commands, one after the other.
 	deskRate = 50
+	// listRate is how many of these may ask for what has to be put together.
+	listRate = 10
 	// lookEvery is how often it is looked whether a desk's token is still good: revoked, it is out within a second.
 	lookEvery = 300 * time.Millisecond
 	// maxStrangers may be connected to /control without having shown a token yet.

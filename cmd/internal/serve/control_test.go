@@ -260,7 +260,7 @@ func TestWhatADeskMayNotDo(t *testing.T) {
 		{"what_a_host_says", feed.BadMessage, []string{opening, `{"type":"answer","number":1}`}},
 		{"too_long", "1009", []string{opening, `{"type":"command","number":1,"command":{"do":"clock_start"}` + strings.Repeat(" ", feed.MaxFromDesk) + `}`}},
 		{"too_fast", feed.TooFast, append([]string{opening}, many(`{"type":"command","number":1,"command":{"do":"message_off"}}`, 5*deskRate)...)},
-		{"too_many_lists", feed.TooFast, append([]string{opening}, many(`{"type":"ask_log"}`, 20)...)},
+		{"too_many_lists", feed.TooFast, append([]string{opening}, many(`{"type":"ask_log"}`, 3*listRate)...)},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			conn, _, err := st.control(bearer(secret))

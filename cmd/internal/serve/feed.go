@@ -92,7 +92,7 @@ func (f *follower) serve(quit context.Context) {
 
 // read puts what is asked to the writer until the connection ends. What is wrong goes there too, and ends it.
 func (f *follower) read(ctx context.Context) {
-	rate, again, opened, within := bucket{}, bucket{}, false, quietWithin
+	rate, again, lists, opened, within := bucket{}, bucket{}, bucket{}, false, quietWithin
 	quiet := func(within time.Duration) { _ = f.conn.SetReadDeadline(f.s.time.Wall().Add(within)) }
 	f.conn.SetPongHandler(func(string) error {
 		if opened {
@@ -157,8 +157,8 @@ func (f *follower) read(ctx context.Context) {
 				return
 			}
 		case *feed.AskLog, *feed.AskRules, *feed.AskOutputs:
-			if !again.take(f.s.time.Now(), 4, 8) {
-				tell(feed.Problem{Code: feed.TooFast, Message: "more than four lists a second"})
+			if !lists.take(f.s.time.Now(), listRate, 2*listRate) {
+				tell(feed.Problem{Code: feed.TooFast, Message: fmt.Sprintf("more than %d lists a second", listRate)})
 				return
 			}
 		}
