@@ -111,7 +111,7 @@ func TestChromiumPagesAreForEverybody(t *testing.T) {
 			b.pair(st, "phone")
 		}
 		page("/desk")
-		b.until(`document.getElementById("link")?.textContent === "Connected as phone" && document.querySelector("#entries li") !== null`)
+		b.until(`document.getElementById("link")?.textContent === "Connected as phone" && document.querySelector("#said .by") !== null`)
 		look("the game", true)
 		for _, part := range []string{"list", "more", "setup"} {
 			b.tap("[data-view=" + part + "]")

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image"
 	"net"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -68,6 +69,12 @@ func (b *tab) tap(selector string) {
 // hold touches an element and lets it go after a while.
 func (b *tab) hold(selector string, d time.Duration) {
 	b.t.Helper()
+	b.holding(selector, d, func() {})
+}
+
+// holding is hold, with something done half-way.
+func (b *tab) holding(selector string, d time.Duration, meanwhile func()) {
+	b.t.Helper()
 	x, y := b.point(selector)
 	touch := func(kind input.DispatchTouchEventType, points ...*input.TouchPoint) {
 		if _, err := chromedp.Call(b.ctx, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: kind, TouchPoints: append([]*input.TouchPoint{}, points...)}); err != nil {
@@ -75,7 +82,10 @@ func (b *tab) hold(selector string, d time.Duration) {
 		}
 	}
 	touch(input.DispatchTouchEventTypeTouchStart, &input.TouchPoint{X: x, Y: y})
-	time.Sleep(d)
+	began := time.Now()
+	time.Sleep(d / 2)
+	meanwhile()
+	time.Sleep(time.Until(began.Add(d)))
 	touch(input.DispatchTouchEventTypeTouchEnd)
 }
 
@@ -346,7 +356,11 @@ func TestChromiumDeskKnowsWhatItDoesNotKnow(t *testing.T) {
 	if n := len(st.host.Game().Events()); n != 4 {
 		t.Errorf("a short touch made %d events", n-4)
 	}
-	b.hold(`#more [data-do*="period_next"]`, 1150*time.Millisecond)
+	b.holding(`#more [data-do*="period_next"]`, 1150*time.Millisecond, func() {
+		if ring := tell[string](b, `getComputedStyle(document.querySelector('#more [data-do*="period_next"]'), "::after").backgroundImage`); !strings.Contains(ring, "conic-gradient") || strings.Contains(ring, " 0deg,") || strings.Contains(ring, "360deg") {
+			t.Errorf("half-way the ring is %s", ring)
+		}
+	})
 	if ev := st.keyed(5)[4]; ev.Command.Do != engine.PeriodNext {
 		t.Errorf("held: %+v", ev.Command)
 	}
@@ -394,4 +408,50 @@ func TestChromiumDeskKnowsWhatItDoesNotKnow(t *testing.T) {
 	b.tap("[data-view=setup]")
 	b.hold("#unpair", 1150*time.Millisecond)
 	b.until(`document.getElementById("pair") !== null`)
+}
+
+// Before the game: teams, colours, rosters and league, and how late what is on air is.
+func TestChromiumDeskSetsTheGameUp(t *testing.T) {
+	b := browse(t)
+	st := openDesks(t, nil)
+	b.phone(360, 740)
+	b.pair(st, "phone")
+	b.tap("[data-view=setup]")
+	b.until(`document.querySelector("#setup [data-setup=away] [name=roster]").value === "5 Quillon Ferr" && !document.getElementById("league").hidden`)
+	write := func(form, name, value string) {
+		t.Helper()
+		tell[bool](b, fmt.Sprintf(`(() => { const f = document.querySelector(%q).elements.namedItem(%q); f.value = %q; return f.dispatchEvent(new Event("input", { bubbles: true })) })()`, form, name, value))
+	}
+	const form = "#setup [data-setup=away]"
+	write(form, "roster", "Tansy")
+	b.tap(form + " button")
+	b.until(`document.getElementById("said").textContent.startsWith("“Tansy” has no number")`)
+	for name, value := range map[string]string{"name": "Pebble Ridge", "short": "PEB", "color": "#2466a6", "roster": "00 Quillon Dace\n#11  Ida Fenn\n\n23"} {
+		write(form, name, value)
+	}
+	b.tap(form + " button")
+	b.until(`document.querySelector("` + form + ` button").dataset.ack === "done"`)
+	team := st.host.Game().Setup().Away
+	want := []engine.RosterEntry{{Number: "00", Name: "Quillon Dace"}, {Number: "11", Name: "Ida Fenn"}, {Number: "23"}}
+	if team.Name != "Pebble Ridge" || team.Short != "PEB" || (team.Colour != engine.Colour{R: 0x24, G: 0x66, B: 0xa6}) || !slices.Equal(team.Roster, want) {
+		t.Errorf("the team is %+v", team)
+	}
+	write("#late", "ms", "400")
+	b.tap("#late button")
+	b.until(`document.querySelector("#late button").dataset.ack === "done"`)
+	if d := st.s.Delays()["bug"]; d != 400*time.Millisecond {
+		t.Errorf("the bug is %v late", d)
+	}
+	write("#league", "rules", "fiba")
+	b.tap("#league button")
+	b.until(`document.querySelector(".timeouts").textContent.includes("Timeout 2")`) // FIBA 2024, Art. 18.2.5: two in the first half, of one kind
+	if v := st.host.Game().View(st.host.Now()); v.Rules != "fiba" || v.LastEvent != 0 || v.Away.Name != "Pebble Ridge" || len(v.Away.Players) != 3 {
+		t.Errorf("%s, event %d, %+v", v.Rules, v.LastEvent, v.Away)
+	}
+	b.tap("[data-view=game]")
+	b.tap("#away [data-foul]")
+	if kinds := tell[string](b, `[...document.querySelectorAll("#pick [name=kind]")].map((k) => k.value).join(" ")`); !strings.Contains(kinds, "unsportsmanlike") || strings.Contains(kinds, "intentional") {
+		t.Errorf("its fouls are %s", kinds)
+	}
+	b.quietBut("403")
 }

@@ -22,6 +22,7 @@ export async function act(button, command, then) {
 // settle shows what became of an order.
 export function settle(button, answer) {
   if (answer.refused) refuse(answer.refused.message);
+  else until = 0; // what was refused before is past
   if (navigator.userActivation?.hasBeenActive !== false) navigator.vibrate?.(answer.refused ? [80, 60, 80] : 20);
   mark(button, answer.refused ? "refused" : "done");
   setTimeout(() => mark(button, ""), SHOWN);
@@ -33,9 +34,9 @@ function mark(button, ack) {
 }
 
 let until = 0;
-// refuse says why not, in the place of the last entry, for six seconds.
+// refuse says why not, in the place of the last entry, for four seconds.
 export function refuse(message) {
-  until = performance.now() + 6000;
+  until = performance.now() + 4000;
   const said = at("said");
   said.className = "bad";
   text(said, upper(message) + ".");
@@ -45,7 +46,6 @@ export function refuse(message) {
 
 // refusing tells whether a refusal is still to be read.
 export const refusing = () => performance.now() < until;
-export const heard = () => { until = 0; };
 
 // tell has a screen reader say something when it has time.
 export function tell(message) {

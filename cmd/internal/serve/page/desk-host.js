@@ -2,7 +2,7 @@
 // an order that cannot be sent is refused here, and one that was not answered is said to be unknown.
 import { Link, HostClock } from "/page/link.js";
 
-const PING = 1000, ANSWER = 2000, LIST = 300; // milliseconds
+const PING = 1000, ANSWER = 2000, LIST = 300, FRESH = 2000, SURE = 150; // milliseconds
 const REVISES = new Set(["undo", "redo", "void", "amend"]);
 
 // game is what is known; view, display and rules are the host's words for it. entries are the newest first.
@@ -11,8 +11,8 @@ export const game = {
   current: false, silent: 0, // whether it is so now, and for how long nothing was heard, in milliseconds
 };
 
-const clock = new HostClock(), told = new Set(), waiting = new Map();
-let id = "", seq = 0, number = 0;
+const told = new Set(), waiting = new Map();
+let clock = new HostClock(), id = "", seq = 0, number = 0;
 
 // onChange has f called after whatever changes in game.
 export const onChange = (f) => told.add(f);
@@ -92,12 +92,13 @@ function take(data, now) {
       if (m.code === "not_paired") location.reload();
       return false;
     case "snapshot":
-      if (m.game !== id) clock.forget();
+      show(m);
+      ping();
+      if (m.game === id && m.seq === seq) return arrive();
+      if (m.game !== id) clock = new HostClock(); // its zero is the game's
       id = m.game;
       seq = m.seq;
       game.entries = [];
-      show(m);
-      ping();
       say({ type: "ask_log" });
       say({ type: "ask_rules" });
       say({ type: "ask_outputs" });
@@ -125,6 +126,14 @@ function take(data, now) {
     case "pong":
       clock.add(m.asked_ns / 1e6, m.received_ns / 1e6, m.sent_ns / 1e6, now);
   }
+}
+
+// refresh asks for the game as it stands, since what comes with time alone is no event: that a clock has run out.
+let fresh = 0;
+export function refresh() {
+  if (performance.now() - fresh < FRESH) return;
+  fresh = performance.now();
+  setTimeout(() => say({ type: "resend", after: Number.MAX_SAFE_INTEGER }), SURE);
 }
 
 // again asks for the list anew, what came of one correction and the next in one.

@@ -1,6 +1,6 @@
 // The desk: the game as it stands, and what one touches to change it. The host decides; nothing here does.
-import { game, onChange, order, passed } from "./desk-host.js";
-import { act, enable, heard, refuse, refusing, tell } from "./desk-act.js";
+import { game, onChange, passed, refresh } from "./desk-host.js";
+import { act, enable, refuse, refusing, tell } from "./desk-act.js";
 import { at, make, text } from "./desk-dom.js";
 import { pick } from "./desk-pick.js";
 import { inWords, upper } from "./desk-words.js";
@@ -10,11 +10,14 @@ import * as setup from "./desk-setup.js";
 
 const me = document.body.dataset.me, body = document.body;
 const tablet = matchMedia("(min-width: 44rem) and (min-height: 44rem)"); // the list has room beside the game
-let view = "game", before = "game", game0 = null;
+let view = "game", before = "game", opener = null, told = null;
 
-// show puts a part of the desk on the screen.
+// show puts a part of the desk on the screen, and the keyboard's focus where it is given.
 function show(name, focus) {
-  if (view !== "pick") before = view;
+  if (view !== "pick") {
+    before = view;
+    opener = document.activeElement;
+  }
   view = name;
   for (const v of document.querySelectorAll(".view")) v.hidden = v.id !== name && !(v.id === "list" && name === "game" && tablet.matches);
   for (const b of document.querySelectorAll("[data-view]")) {
@@ -23,9 +26,10 @@ function show(name, focus) {
   }
   document.querySelector("main").scrollTop = 0;
   focus?.focus({ preventScroll: true });
+  render();
 }
 
-const back = () => show(view === "pick" ? before : "game");
+const back = () => (view === "pick" ? show(before, opener) : show("game"));
 for (const b of document.querySelectorAll("[data-view]")) b.addEventListener("click", () => show(b.dataset.view));
 tablet.addEventListener("change", () => show(view));
 list.begin((entry) => show("pick", list.panel(entry, back)));
@@ -45,8 +49,8 @@ const NEXT = [
   [(v) => v.period.phase === "over", () => ({ words: "Final. Mistakes can still be put right in the list.", acts: [] })],
   [(v) => v.final, () => ({ words: "The game is decided.", acts: [["End the game", "game_over", HOLD]] })],
   [(v) => v.interval, (v) => ({
-    words: { before: "Before the game", halftime: "Half-time" }[v.period.phase] ?? "Interval", clock: v.interval,
-    acts: [v.interval.running ? ["Stop interval", "interval_stop"] : ["Run interval", "interval_start"], ["Next period", "period_next", HOLD]],
+    words: PHASES[v.period.phase], clock: v.interval,
+    acts: [...(v.interval.remaining_ms === 0 ? [] : [v.interval.running ? ["Stop interval", "interval_stop"] : ["Run interval", "interval_start"]]), ["Next period", "period_next", HOLD]],
   })],
   [(v) => v.period.phase === "before", () => ({ words: "Before the game. Teams and league are under Set up" + (setup.sleeps() ? "; this screen may fall asleep." : "."), acts: [["First period", "period_next", HOLD]] })],
   [(v) => v.period_ended, () => ({ words: "The period is over.", acts: [["Interval", "period_next", HOLD]] })],
@@ -69,14 +73,14 @@ function render() {
   for (const side of ["home", "away"]) team(side, v[side]);
   for (const b of document.querySelectorAll("[data-arrow]")) b.setAttribute("aria-pressed", v.arrow === b.dataset.arrow);
   at("arrow").hidden = game.rules?.arrow === false;
-  at("shot").hidden = !v.shot_clock;
+  at("shot").hidden = !game.rules?.shot_clock;
   next(v);
   last();
-  list.render();
-  setup.render();
+  if (!at("list").hidden) list.render();
+  if (!at("setup").hidden) setup.render();
   const score = v.home.name + " " + v.home.score + ", " + v.away.name + " " + v.away.score;
-  if (game0 !== null && game0 !== score) tell(score);
-  game0 = score;
+  if (told !== null && told !== score) tell(score);
+  told = score;
   tick();
 }
 
@@ -108,7 +112,7 @@ function team(side, t) {
   kinds.forEach((kind, i) => text(place.children[i].querySelector("b"), t.timeouts[kind]));
 }
 
-let asks = null; // what stands in the row of what comes next
+let asks = { acts: [] }; // what stands in the row of what comes next
 function next(v) {
   asks = NEXT.find(([holds]) => holds(v))[1](v);
   const place = at("next-acts"), is = JSON.stringify(asks.acts);
@@ -173,6 +177,7 @@ addEventListener("keydown", (e) => {
 });
 addEventListener("keyup", (e) => { if (e.key === " " && e.target === clock) e.preventDefault(); });
 
+const PHASES = { before: "Before the game", interval: "Interval", halftime: "Half-time", over: "Final" };
 const VERBS = { before: "Start the game", interval: "Start the next period", halftime: "Start the next period", over: "Final" };
 
 // tick writes the clocks as they are now.
@@ -180,17 +185,19 @@ function tick() {
   const v = game.view;
   if (!v) return;
   const gone = passed(), left = (t) => Math.max(0, t.remaining_ms - (t.running ? gone : 0));
+  if (game.current && [v.clock, v.interval, v.shot_clock, asks.clock].some((t) => t && t.remaining_ms > 0 && left(t) === 0)) refresh();
   text(at("reading"), reading(left(v.clock), game.display));
-  text(at("period"), v.period.phase === "before" ? "Before the game" : v.period.phase === "over" ? "Final" : v.period.label);
-  text(at("beside"), v.shot_clock ? "shot " + Math.ceil(left(v.shot_clock) / 1000) : v.running_clock ? "running clock" : "");
+  text(at("period"), PHASES[v.period.phase] ?? v.period.label);
+  text(at("beside"), v.running_clock ? "running clock" : "");
   const runs = v.clock.running && left(v.clock) > 0;
   at("slab").classList.toggle("runs", runs);
-  text(at("verb"), !game.current ? "Not connected" : v.clock.running ? "Stop the clock" : v.timeout ? "End the timeout, start" : VERBS[v.period.phase] ?? "Start the clock");
-  if (asks?.clock) text(at("next-text"), asks.words + " " + plain(left(asks.clock), game.display));
-  if (v.shot_clock) text(at("shot-text"), v.shot_clock.text);
+  at("slab").classList.toggle("rests", !game.current || v.period_ended || v.period.phase === "over");
+  text(at("verb"), !game.current ? "Not connected" : runs ? "Stop the clock" : v.period_ended ? "The period is over" : v.timeout ? "End the timeout, start" : VERBS[v.period.phase] ?? "Start the clock");
+  if (asks.clock) text(at("next-text"), asks.words + " " + plain(left(asks.clock), game.display));
+  text(at("shot-text"), "Shot " + (v.shot_clock ? Math.ceil(left(v.shot_clock) / 1000) : "–"));
   if (!refusing() && at("said").className) last();
 }
 
-setInterval(tick, 100);
+setInterval(tick, 50);
 onChange(render);
 render();
