@@ -43,7 +43,7 @@ func (o *Output) Serve(ctx context.Context, conn *websocket.Conn, times Times) e
 	read := make(chan error, 1)
 	go func() {
 		defer cancel()
-		read <- v.read()
+		read <- v.read(o)
 	}()
 	hurry := context.AfterFunc(ctx, func() { _ = conn.NetConn().SetWriteDeadline(times.Wall().Add(time.Second)) })
 	defer hurry()
@@ -82,6 +82,7 @@ type viewer struct {
 	conn  *websocket.Conn
 	times Times
 	due   atomic.Uint64 // the sequence to be answered; 0: none
+	saw   atomic.Uint64 // the output's news, when the writer looked for a message last
 	bell  chan struct{} // of the writer: look again what there is
 	pings chan ping
 }
@@ -111,6 +112,7 @@ func (v *viewer) write(gone context.Context, o *Output) error {
 		if v.due.Load() != 0 {
 			continue // its answer rings
 		}
+		v.saw.Store(o.news.Load())
 		m, ended := o.next(&at)
 		switch {
 		case ended:
@@ -155,7 +157,7 @@ func (v *viewer) pong() error {
 
 // read takes the answers and pings. The deadline that ends it is set by the writer; while no message is on its way a viewer
 // has nothing else to say.
-func (v *viewer) read() error {
+func (v *viewer) read(o *Output) error {
 	var free time.Duration // when all pings so far are paid for
 	for {
 		kind, text, err := v.conn.ReadMessage()
@@ -172,14 +174,17 @@ func (v *viewer) read() error {
 			if due := v.due.Swap(0); due == 0 || n != due {
 				return fmt.Errorf("%w; %q came", ErrAnswer, text)
 			}
-		} else {
-			if free = max(free, now) + pingEvery; free > now+burst*pingEvery {
-				return fmt.Errorf("%w; %d pings came at once", ErrAnswer, burst+1)
+			if o.news.Load() != v.saw.Load() { // else the writer has nothing to do
+				v.ring()
 			}
-			select {
-			case v.pings <- ping{int64(n), now.Microseconds()}:
-			default: // the page takes nothing; it will ask again
-			}
+			continue
+		}
+		if free = max(free, now) + pingEvery; free > now+burst*pingEvery {
+			return fmt.Errorf("%w; %d pings came at once", ErrAnswer, burst+1)
+		}
+		select {
+		case v.pings <- ping{int64(n), now.Microseconds()}:
+		default: // the page takes nothing; it will ask again
 		}
 		v.ring()
 	}

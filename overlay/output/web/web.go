@@ -10,6 +10,7 @@ import (
 	"math"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/gorilla/websocket"
@@ -51,6 +52,7 @@ type Output struct {
 	made     map[origin]*message // for those who lack the same
 	pulse    *message            // of a beat
 	viewers  map[*viewer]struct{}
+	news     atomic.Uint64 // counts how often they were woken
 	closed   bool
 	err      error
 	z        *flate.Writer
@@ -242,6 +244,7 @@ func (o *Output) changed() {
 }
 
 func (o *Output) wake() {
+	o.news.Add(1)
 	for v := range o.viewers {
 		v.ring()
 	}
