@@ -135,9 +135,9 @@ func (a *app) unsaved() string {
 	return ""
 }
 
-// lend shows a strip that is hidden for as long as it asks something.
+// lend shows a strip that is hidden for as long as it asks something, or says that the picture is not current.
 func (a *app) lend() {
-	switch asks := a.desk.Asks(); {
+	switch asks := a.desk.Asks() || a.host.Silent() >= host.StaleAfter; {
 	case asks && !a.stripped:
 		a.lent = true
 		a.showStrip(true)

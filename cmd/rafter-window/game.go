@@ -1,15 +1,19 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"path/filepath"
 	"strings"
+	"syscall"
 
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/demo"
+	joined "rafter/cmd/internal/follow"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/journalfile"
 	"rafter/cmd/internal/picture"
@@ -17,11 +21,15 @@ import (
 	"rafter/cmd/internal/windowcli"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/public"
 	"rafter/engine/script"
 )
 
-// open opens the game that was asked for and says which it is.
-func (a *app) open(kept engine.Setup) (err error) {
+// open opens the game that was asked for and says which it is. close closes it.
+func (a *app) open(kept engine.Setup) (end func() error, err error) {
+	if a.asked.Join != "" {
+		return a.join()
+	}
 	c := host.Config{Log: a.asked.Log, Folder: host.DefaultFolder(), Spare: os.TempDir(), Setup: kept}
 	switch {
 	case a.asked.Demo:
@@ -30,7 +38,7 @@ func (a *app) open(kept engine.Setup) (err error) {
 		a.player, err = readPlayer(a.asked.Script)
 	}
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if a.player != nil {
 		c = host.Config{Setup: a.player.setup} // in memory alone
@@ -39,14 +47,40 @@ func (a *app) open(kept engine.Setup) (err error) {
 	var notice host.Notice
 	a.host, notice, err = host.Open(c)
 	if errors.Is(err, journalfile.ErrLocked) {
-		return cli.Fail("close the other window first, or keep this game elsewhere with --log FILE", err)
+		return nil, cli.Fail("close the other window first, or keep this game elsewhere with --log FILE", err)
 	}
 	if err != nil {
-		return cli.Fail("keep the game elsewhere with --log FILE; nothing was changed", err)
+		return nil, cli.Fail("keep the game elsewhere with --log FILE; nothing was changed", err)
 	}
 	fmt.Fprintf(a.say, "%s: %s\n", windowcli.Program, notice.Text)
 	a.strip.said = []trouble{{notice.Code, notice.Path}}
-	return nil
+	return a.host.Close, nil
+}
+
+// errEnded is that the program was told to end before there was a game.
+var errEnded = errors.New("ended")
+
+// join follows the game of another host, once that answers. Its players' names are shown as it shows them.
+func (a *app) join() (end func() error, err error) {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	defer stop()
+	c := joined.Config{
+		URL: a.asked.Join, Fingerprint: a.asked.Fingerprint, Time: a.time,
+		Waits: func(why string) { fmt.Fprintf(a.say, "%s: waiting for the game: %s\n", windowcli.Program, why) },
+	}
+	if a.asked.Serving.Listen != cli.Off {
+		c.Own, _ = cli.ParseListen(a.asked.Serving.Listen) // what is wrong with it the pages say
+	}
+	f, err := joined.Open(ctx, c)
+	switch {
+	case ctx.Err() != nil:
+		return nil, errEnded
+	case err != nil:
+		return nil, cli.Fail("give --join the address that the other host prints as its pages'", err)
+	}
+	a.host, a.names = f.Host(), public.FullNames
+	fmt.Fprintf(a.say, "%s: Following the game at %s.\n", windowcli.Program, a.asked.Join)
+	return f.Close, nil
 }
 
 // unkept says why nothing of this game is kept; empty where it is.
@@ -56,6 +90,8 @@ func (a *app) unkept() string {
 		return "demo, not kept"
 	case a.asked.Script != "":
 		return "script, not kept"
+	case a.asked.Join != "":
+		return "joined, kept there"
 	}
 	return ""
 }

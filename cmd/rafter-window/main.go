@@ -51,6 +51,9 @@ const title = "rafter"
 // play opens the game and the window and returns when the window is closed.
 func play(asked windowcli.Options, say io.Writer) (err error) {
 	s, table, standing := kept(say)
+	if asked.Join != "" { // the game has its pages where it is played
+		s.Network.Listen = cli.Off
+	}
 	asked.Serving.Listen = cmp.Or(asked.Serving.Listen, s.Network.Listen, cli.Listen)
 	asked, err = asked.Or(windowcli.Kept(s.Output))
 	if err != nil {
@@ -80,15 +83,19 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	if a.trace, err = openTrace(asked.Trace); err != nil {
 		return cli.Fail("name a file that can be written with --trace", err)
 	}
-	if err := a.open(s.Setup()); err != nil {
+	closeGame, err := a.open(s.Setup())
+	if errors.Is(err, errEnded) {
+		return nil
+	}
+	if err != nil {
 		return err
 	}
 	// What is on disk stays there whatever happens below; this adds the last beat, and says what is not.
-	defer func() { err = errors.Join(err, a.host.Close()) }()
+	defer func() { err = errors.Join(err, closeGame()) }()
 	a.strip.standing = standing
 	if asked.Serving.Listen != cli.Off {
 		a.pages.serve(hosting.Config{
-			Serving: asked.Serving, Desks: access.DefaultPath(), Time: a.time,
+			Serving: asked.Serving, Desks: access.DefaultPath(), Time: a.time, Relay: asked.Join != "",
 			Bounds: serve.Bounds{PerAddress: s.Network.PerAddress, Shared: s.Network.Shared},
 		}, serve.Config{Host: a.host, Looks: looks, Size: pageSize, Names: a.names}, say)
 		defer a.pages.close()

@@ -117,7 +117,7 @@ type panel struct {
 
 // turn goes to the next leaf; after the last the panel is closed.
 func (p *panel) turn(site *hosting.Site, wrong string) {
-	if p.leaf = (p.leaf + 1) % leaves; site == nil && p.leaf == toRun {
+	if p.leaf = (p.leaf + 1) % leaves; p.leaf == toRun && (site == nil || !site.Pairs()) {
 		p.leaf = closed
 	}
 	if p.leaf != closed {

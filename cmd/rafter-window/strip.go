@@ -48,6 +48,9 @@ func (o *operator) compose(a *app, at clock.Instant, acknowledged int) {
 	if o.page > 0 {
 		s.Hints = o.pages[o.page-1]
 	}
+	if a.asked.Join != "" && o.page == 0 {
+		s.Hints = nil // of commands that are given elsewhere
+	}
 	for _, h := range s.Hints {
 		d.AddHint(h.Key, h.Does)
 	}

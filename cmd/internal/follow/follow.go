@@ -11,6 +11,7 @@ import (
 	"io"
 	"net"
 	"net/netip"
+	"strings"
 	"sync"
 	"time"
 
@@ -154,7 +155,7 @@ func (f *Client) run(ctx context.Context) {
 		}
 		select {
 		case <-f.ready:
-			f.source.Lost(err.Error())
+			f.source.Lost(strings.TrimPrefix(err.Error(), f.target.String()+" "))
 			if f.heard {
 				f.heard = false
 				tell(f.config.Lost, err.Error())

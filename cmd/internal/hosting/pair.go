@@ -53,6 +53,9 @@ func (s *Site) pair(now time.Duration) (Pairing, error) {
 	return s.pairing, nil
 }
 
+// Pairs tells whether desks can be paired here: not where the game is another host's.
+func (s *Site) Pairs() bool { return s.codes != nil }
+
 // Good tells whether the code can still be used.
 func (s *Site) Good(p Pairing) bool { return s.codes.Good(p.code, s.time.Now()) }
 

@@ -30,6 +30,8 @@ type Options struct {
 
 	Demo        bool
 	Script, Log string
+	Join        string // the address of the host that has the game; empty: this window has it
+	Fingerprint string // of that host's certificate
 
 	Theme, Graphic string
 	Size           image.Point // of the picture, device pixels
@@ -76,6 +78,8 @@ var rows = [...]row{
 	{Flag: cli.Flag{Name: "demo", Usage: "an invented game that plays itself; nothing is kept"}, set: yes(func(o *Options) *bool { return &o.Demo })},
 	{Flag: shared("script", ", played in its own time; nothing is kept"), set: text(func(o *Options) *string { return &o.Script })},
 	{Flag: shared("log", ", to begin or to go on with"), set: text(func(o *Options) *string { return &o.Log })},
+	{Flag: shared("join", "; this window then shows it and serves no pages unless --listen says so"), set: text(func(o *Options) *string { return &o.Join })},
+	{Flag: shared("fingerprint", ""), set: text(func(o *Options) *string { return &o.Fingerprint })},
 	{Flag: shared("theme", ""), set: text(func(o *Options) *string { return &o.Theme })},
 	{Flag: shared("graphic", ": bug, wall, another, or on-air, which follows the operator"), set: text(func(o *Options) *string { return &o.Graphic })},
 	{Flag: shared("size", " of the picture (1280x720 unless told)"), set: size},
@@ -234,7 +238,7 @@ func (o *Options) fit(seen map[string]bool) error {
 		}
 	}
 	var games []string
-	for _, name := range []string{"demo", "script", "log"} {
+	for _, name := range []string{"demo", "script", "log", "join"} {
 		if seen[name] {
 			games = append(games, "--"+name)
 		}
@@ -242,6 +246,8 @@ func (o *Options) fit(seen map[string]bool) error {
 	switch {
 	case len(games) > 1:
 		return fmt.Errorf("%s name different games: use one of them", strings.Join(games, " and "))
+	case o.Fingerprint != "" && o.Join == "":
+		return errors.New("--fingerprint is that of the host that is joined: name it with --join")
 	case seen["key-colour"] && seen["background"] && o.Background != KeyColour:
 		return fmt.Errorf("--key-colour does not go with --background %s: use --background key-colour", o.Background)
 	case seen["key-colour"]:
@@ -286,8 +292,8 @@ func Help(w io.Writer, keys [][2]string) {
 usage: rafter-window [FLAGS]
        rafter-window check [--json] [--hold]
 
-Without --demo, --script or --log it goes on with the unfinished game in the user's state folder, else it begins
-one there, and says where. check draws every golden case in the window and compares the pixels.
+Without --demo, --script, --log or --join it goes on with the unfinished game in the user's state folder, else it
+begins one there, and says where. check draws every golden case in the window and compares the pixels.
 
 example:
   rafter-window --graphic wall --full-screen
