@@ -150,6 +150,9 @@ func (a *app) lend() {
 // showStrip shows or hides the strip. The window grows or shrinks by it, so that the picture stays as it is.
 func (a *app) showStrip(yes bool) {
 	a.stripped = yes
+	if !yes {
+		a.panel.leaf = closed // it lies below the strip
+	}
 	if !a.fullScreen {
 		a.asking = resize{windowFor(a.picture.Size(), a.below(), sides(a.asked.Background)), resizeWaits}
 	}
@@ -169,19 +172,19 @@ func (a *app) below() below {
 // turnCodes opens the panel with codes, goes to its next leaf or closes it.
 func (a *app) turnCodes() {
 	was := a.panel.leaf
-	a.panel.turn(a.pages.now())
-	if was == closed { // in full screen there is no room but the strip's
-		a.panel.over = a.fullScreen
-	}
-	if was == closed || a.panel.leaf == closed {
+	switch a.panel.turn(a.pages.now()); {
+	case a.panel.leaf == closed:
+		a.closeCodes()
+	case was == closed: // in full screen there is no room but the strip's
+		a.panel.over, a.panel.lent = a.fullScreen, !a.stripped
 		a.showStrip(true)
 	}
 }
 
-// closeCodes closes the panel with codes.
+// closeCodes closes the panel with codes, and a strip that was there only for it.
 func (a *app) closeCodes() {
 	a.panel.leaf = closed
-	a.showStrip(a.stripped)
+	a.showStrip(!a.panel.lent)
 }
 
 // over tells whether the program is to end by itself.

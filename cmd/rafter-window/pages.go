@@ -113,6 +113,7 @@ type panel struct {
 	picture *picture.Picture // nil until it is needed: making it takes longer than the first frame should wait
 	over    bool             // it lies over the strip, where the window has no more room
 	covers  bool             // it did so in the last frame
+	lent    bool             // the strip is there only for it
 }
 
 // turn goes to the next leaf; after the last the panel is closed.

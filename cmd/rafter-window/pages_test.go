@@ -112,6 +112,23 @@ func TestWhatEndsThePanelOfCodes(t *testing.T) {
 	}
 }
 
+func TestAHiddenStripIsThereForTheCodesAlone(t *testing.T) {
+	b, _ := hosted(t, "127.0.0.1:0", "--strip", "off")
+	b.frame(codeKeys...)
+	if n := len(b.frame().Panes); n != 3 {
+		t.Errorf("%d panes, want picture, strip and panel", n)
+	}
+	b.frame("Escape")
+	if n := len(b.frame().Panes); n != 1 {
+		t.Errorf("%d panes after Escape, want the picture", n)
+	}
+	b.frame(codeKeys...)
+	b.frame("Backslash", "KeyW") // the strip is hidden, and the panel with it
+	if n := len(b.frame().Panes); n != 1 || b.panel.leaf != closed {
+		t.Errorf("%d panes with the strip hidden, want the picture", n)
+	}
+}
+
 // In full screen, and where the desktop gives no more room, the picture matters more than the panel.
 func TestThePanelOfCodesNeverTakesRoomFromThePicture(t *testing.T) {
 	t.Run("full_screen", func(t *testing.T) {
