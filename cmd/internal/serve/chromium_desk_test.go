@@ -216,6 +216,10 @@ func TestChromiumDeskPlaysAQuarter(t *testing.T) {
 	if n := touchesOf(quarter); n != 60 {
 		t.Fatalf("%d touches", n)
 	}
+	places := func() string {
+		return tell[string](b, `JSON.stringify(["#home .points", "#away .foul", "#arrow", "#undo", "#clock"].map((s) => document.querySelector(s).getBoundingClientRect()))`)
+	}
+	stood := places()
 	before, touchedAt := len(st.host.Game().Events()), map[string]time.Time{}
 	for i, step := range quarter {
 		for _, selector := range step.touches {
@@ -235,6 +239,10 @@ func TestChromiumDeskPlaysAQuarter(t *testing.T) {
 			t.Fatalf("touches %v made event %d: %+v by %q, want %+v", step.touches, ev.Number, ev.Command, ev.Desk, want)
 		}
 		b.until(fmt.Sprintf(`(document.querySelector("#said .by")?.textContent ?? "").startsWith("%d ·")`, before+i+1))
+	}
+
+	if now := places(); now != stood {
+		t.Errorf("what is touched has moved: from %s to %s", stood, now)
 	}
 
 	// Worked out by hand from the table above.

@@ -99,7 +99,7 @@ function team(side, t) {
   const counts = box.querySelector(".counts"), bonus = BONUS[t.bonus];
   if (counts.dataset.is !== t.fouls + bonus) {
     counts.dataset.is = t.fouls + bonus;
-    counts.replaceChildren("Fouls ", make("b", {}, t.fouls), ...(bonus ? [" ", make("b", {}, upper(bonus))] : []));
+    counts.replaceChildren("Fouls ", make("b", {}, t.fouls), " ", make("b", { className: "bonus" }, upper(bonus)));
   }
   for (const s of document.querySelectorAll("[data-short=" + side + "]")) text(s, t.short);
   const place = box.querySelector(".timeouts"), kinds = Object.keys(t.timeouts);
