@@ -9,6 +9,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -26,7 +27,12 @@ import (
 	"rafter/overlay/output/web"
 )
 
-func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+func TestMain(m *testing.M) {
+	if asked := os.Getenv(crowdEnv); asked != "" {
+		beCrowd(asked)
+	}
+	goleak.VerifyTestMain(m)
+}
 
 var testLooks = sync.OnceValues(func() (*picture.Looks, error) { return picture.Load("maple") })
 
