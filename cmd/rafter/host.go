@@ -132,8 +132,8 @@ func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error)
 	if lines == nil {
 		config.Setup = kept.Setup()
 	}
-	if !asked.told {
-		asked.serving.Listen = cmp.Or(kept.Network.Listen, asked.serving.Listen)
+	if at := kept.Network.Listen; !asked.told && at != "" && at != cli.Off { // a host without pages is none
+		asked.serving.Listen = at
 	}
 	now := host.SystemTime()
 	config.Time = now

@@ -33,7 +33,9 @@ func setupCommand() *cobra.Command {
 }
 
 // checkSettings is what the settings file is held against besides its own form.
-func checkSettings() settings.Check { return settings.Check{Acts: desk.Names(), Keys: desk.CheckKeys} }
+func checkSettings() settings.Check {
+	return settings.Check{Acts: desk.Names(), Keys: desk.CheckKeys, Output: map[string]func(string) error{"listen": cli.CheckListen}}
+}
 
 func setup(c *cobra.Command, path string) error {
 	s, err := settings.Load(path, checkSettings())

@@ -139,6 +139,9 @@ func (s *Site) Try(ctx context.Context) (lines []string) {
 		all.Go(func() { errs[i] = s.try(ctx, a) })
 	}
 	all.Wait()
+	if ctx.Err() != nil { // it was ended meanwhile: nothing is known
+		return nil
+	}
 	reached := false
 	for i, a := range s.own {
 		if errs[i] != nil {

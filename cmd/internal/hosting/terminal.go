@@ -24,7 +24,7 @@ func (s *Site) Attend(ctx context.Context, t Terminal) {
 		t.Say("to watch on a phone, scan this or open %s", url)
 		t.square(url)
 	}
-	if s.codes == nil || ctx.Err() != nil {
+	if s.codes == nil {
 		return
 	}
 	var shown Pairing
