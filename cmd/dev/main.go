@@ -32,7 +32,7 @@ var tasks = []task{
 	{"test", "", "everything that must hold: style, house, race tests, golden frames on three processors, window, chain", test},
 	{"bench", "[NAME…] [--json]", "how fast it is, each figure against its budget", bench},
 	{"golden", "[--accept]", "compare the golden frames, or accept what is drawn now", golden},
-	{"chain", "[--json]", "each golden case as frame, PNG, raw and window: the same pixels or not", chain},
+	{"chain", "[--json]", "each golden case as frame, PNG, raw, window and canvas: the same pixels or not", chain},
 	{"house", "", "the rules that the tree checks on itself", checkHouse},
 	{"soak", "[--minutes N]", "long runs: many kills, arbitrary commands, many random games, larger pictures", soak},
 	{"fuzz", "[--minutes N]", "arbitrary commands, then every fuzz target in turn", fuzz},

@@ -47,6 +47,7 @@ type link struct {
 	PNG    string `json:"png"`
 	Raw    string `json:"raw"`
 	Window string `json:"window"` // read back after the blit
+	Canvas string `json:"canvas"` // as a browser's page shows it over black and over white
 	Screen bool   `json:"screen"` // the X server's copy is the frame over black
 	Same   bool   `json:"same"`
 }
@@ -57,7 +58,7 @@ func chain(d *dev, args []string) error {
 	if err := noWords(parse(d, args, func(f *flag.FlagSet) { f.BoolVar(&asJSON, "json", false, "one JSON object a line") })); err != nil {
 		return err
 	}
-	if missing := thisSystem(d).install(window, xserver, keys); len(missing) > 0 {
+	if missing := thisSystem(d).install(window, xserver, keys, browser); len(missing) > 0 {
 		return fmt.Errorf("the chain needs %s", debianNames(missing))
 	}
 	return d.chain(func(l link) error {
@@ -79,7 +80,7 @@ func checkChain(d *dev) error {
 	})
 }
 
-// chain draws every golden case as frame, PNG, raw and in a real window, compares the pixels, and tells each.
+// chain draws every golden case as frame, PNG, raw, on a page and in a real window, compares the pixels, and tells each.
 func (d *dev) chain(tell func(link) error) error {
 	rafter, err := d.compile("rafter")
 	if err != nil {
@@ -94,6 +95,7 @@ func (d *dev) chain(tell func(link) error) error {
 		return err
 	}
 	defer os.RemoveAll(scratch)
+	canvases, failure := d.canvases(scratch)
 	links, differ := 0, 0
 	err = d.onScreen(image.Pt(3840, 2400), func(x *screen.Screen) error {
 		return d.hold(x, program, func(c held) error {
@@ -101,6 +103,8 @@ func (d *dev) chain(tell func(link) error) error {
 			if err != nil {
 				return fmt.Errorf("%s: %w", c.Case, err)
 			}
+			l.Canvas = canvases[c.Case]
+			l.Same = l.Same && l.Canvas == l.Frame
 			links++
 			if !l.Same {
 				differ++
@@ -108,7 +112,7 @@ func (d *dev) chain(tell func(link) error) error {
 			return tell(l)
 		})
 	})
-	switch {
+	switch err = errors.Join(failure, err); {
 	case err != nil:
 		return err
 	case links < 250:
@@ -116,16 +120,38 @@ func (d *dev) chain(tell func(link) error) error {
 	case differ > 0:
 		return fmt.Errorf("%d of %d cases differ on their way", differ, links)
 	}
-	fmt.Fprintf(d.say, "%d cases, each the same as frame, PNG, raw, in the window and on the screen\n", links)
+	fmt.Fprintf(d.say, "%d cases, each the same as frame, PNG, raw, on the page, in the window and on the screen\n", links)
 	return nil
+}
+
+// canvases shows every case on a page in a browser, and returns the hash of each that it came to. The error is that of the
+// cases that are not on the page as they are in the frame.
+func (d *dev) canvases(scratch string) (hashes map[string]string, err error) {
+	file := filepath.Join(scratch, "canvas.json")
+	err = d.quietly(nil, "go", "test", "./golden", "-count=1", "-run", "TestCanvasesHaveTheSamePixels", "-args", "-canvas", file)
+	f, opened := os.Open(file)
+	if opened != nil {
+		return nil, errors.Join(err, opened)
+	}
+	defer f.Close()
+	hashes = map[string]string{}
+	for lines := json.NewDecoder(f); ; {
+		var l link
+		if read := lines.Decode(&l); errors.Is(read, io.EOF) {
+			return hashes, err
+		} else if read != nil {
+			return hashes, errors.Join(err, read)
+		}
+		hashes[l.Case] = l.Canvas
+	}
 }
 
 // String writes the line for people; a hash is told by its first 16 digits.
 func (l link) String() string {
 	short := func(hash string) string { return hash[:min(16, len(hash))] }
 	same := map[bool]string{true: "same", false: "differs"}
-	return fmt.Sprintf("%-36s frame=%s png=%s raw=%s window=%s screen=%s %s", l.Case,
-		short(l.Frame), short(l.PNG), short(l.Raw), short(l.Window), same[l.Screen], same[l.Same])
+	return fmt.Sprintf("%-36s frame=%s png=%s raw=%s window=%s canvas=%s screen=%s %s", l.Case,
+		short(l.Frame), short(l.PNG), short(l.Raw), short(l.Window), short(l.Canvas), same[l.Screen], same[l.Same])
 }
 
 // held is a case that rafter-window check shows now, as its --json tells it: what it found, and how to draw the same.

@@ -37,7 +37,7 @@ var steps = []step{
 	{name: "golden frames as arm64", uses: []string{arm}, typical: 90 * time.Second, run: goldenARM},
 	{name: "window tests under the race detector", uses: []string{window, xserver}, typical: 60 * time.Second, run: raceWindow},
 	{name: "the window reads back what was drawn", uses: []string{window, xserver}, typical: 70 * time.Second, run: windowCheck},
-	{name: "the chain: frame, PNG, raw, window", uses: []string{window, xserver, keys}, typical: 100 * time.Second, run: checkChain},
+	{name: "the chain: frame, PNG, raw, window, canvas", uses: []string{window, xserver, keys, browser}, typical: 130 * time.Second, run: checkChain},
 	{name: "keys typed fast lose nothing", uses: []string{window, xserver, keys}, typical: 60 * time.Second, run: typeKeys},
 	{name: "ten kills lose nothing acknowledged", uses: []string{window, xserver, keys}, typical: 60 * time.Second, run: func(d *dev) error { return kills(d, 10) }},
 }
