@@ -172,10 +172,7 @@ func readMessages(t *toml.Table) []string {
 
 func readShared(t *toml.Table) (list []netip.Prefix) {
 	for i, text := range t.Strings("shared", maxName) {
-		p, err := netip.ParsePrefix(text)
-		if a, errAddr := netip.ParseAddr(text); errAddr == nil && a.Zone() == "" {
-			p, err = a.Prefix(a.BitLen())
-		}
+		p, err := parseRange(text)
 		switch {
 		case err != nil:
 			t.RefuseItem("shared", i, "%q is neither an address nor a range of them like 10.1.0.0/16", text)
@@ -183,10 +180,23 @@ func readShared(t *toml.Table) (list []netip.Prefix) {
 			t.RefuseItem("shared", i, "more than %d addresses", maxList)
 			return list
 		default:
-			list = append(list, p.Masked())
+			list = append(list, p)
 		}
 	}
 	return list
+}
+
+// parseRange reads an address or a range of addresses; IPv4 that is written as IPv6 is IPv4 (RFC 4291 section 2.5.5.2).
+func parseRange(text string) (netip.Prefix, error) {
+	a, err := netip.ParseAddr(text)
+	if err == nil && a.Zone() == "" {
+		return a.Unmap().Prefix(a.Unmap().BitLen())
+	}
+	p, err := netip.ParsePrefix(text)
+	if err == nil && p.Addr().Is4In6() {
+		p, err = p.Addr().Unmap().Prefix(p.Bits() - 96)
+	}
+	return p.Masked(), err
 }
 
 // readKeys drops a binding that cannot be, until the rest go together.

@@ -46,6 +46,7 @@ func TestTheNetworkIsReadStrictly(t *testing.T) {
 		{"no address", `shared = ["the proxy"]`, `2:11: "the proxy" is neither an address nor a range of them like 10.1.0.0/16`},
 		{"a zone", `shared = ["fe80::1%x"]`, "2:11"},
 		{"an address in a range", `shared = ["10.1.2.3/33"]`, "2:11"},
+		{"more than IPv4 has", `shared = ["::ffff:10.2.0.0/64"]`, "2:11"},
 		{"no list", `shared = "10.1.2.3"`, "expected a list"},
 		{"none at all", `per_address = 0`, "per_address"},
 		{"more than all", `per_address = 4097`, "per_address"},
@@ -57,8 +58,8 @@ func TestTheNetworkIsReadStrictly(t *testing.T) {
 			t.Errorf("%s: %v, %+v", c.why, err, s.Network)
 		}
 	}
-	s, err := settings.Parse("s.toml", []byte("[network]\nshared = [\"10.1.2.3/16\", \"2001:db8::1\"]\n"), check)
-	if err != nil || fmt.Sprint(s.Network.Shared) != "[10.1.0.0/16 2001:db8::1/128]" {
+	s, err := settings.Parse("s.toml", []byte("[network]\nshared = [\"10.1.2.3/16\", \"2001:db8::1\", \"::ffff:10.2.0.0/112\"]\n"), check)
+	if err != nil || fmt.Sprint(s.Network.Shared) != "[10.1.0.0/16 2001:db8::1/128 10.2.0.0/16]" {
 		t.Errorf("%v, %v", s.Network.Shared, err)
 	}
 }
@@ -242,7 +243,7 @@ func FuzzParse(f *testing.F) {
 		if err != nil {
 			t.Fatalf("what is written is not read: %v\n%s", err, settings.Format(s))
 		}
-		if diff := cmp.Diff(s, again, cmpopts.EquateEmpty()); diff != "" {
+		if diff := cmp.Diff(s, again, cmpopts.EquateEmpty(), prefixes); diff != "" {
 			t.Fatal(diff)
 		}
 	})
