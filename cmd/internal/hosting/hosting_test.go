@@ -96,6 +96,18 @@ func (p *place) get(config *tls.Config, url string) (int, string, error) {
 	return p.ask(config, r)
 }
 
+// spend spends a code as a desk of that name.
+func (p *place) spend(code, name string) (status int, text string) {
+	p.t.Helper()
+	r, _ := http.NewRequest(http.MethodPost, p.url(p.own[0], "http", "/pair"), strings.NewReader(fmt.Sprintf(`{"code":%q,"name":%q}`, code, name)))
+	r.Header.Set("Content-Type", "application/json")
+	status, text, err := p.ask(nil, r)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	return status, text
+}
+
 func TestEveryAddressIsServed(t *testing.T) {
 	p := begin(t, nil)
 	var names []string
@@ -165,12 +177,8 @@ func TestPairing(t *testing.T) {
 	if first.URL != first.Desk+"#"+code || len(code) != 8 || first.Far { // a fragment is sent to nobody: RFC 3986 section 3.5
 		t.Errorf("it leads to %+v", first)
 	}
-	body := fmt.Sprintf(`{"code":%q,"name":"Tablet"}`, first.Code)
-	r, _ := http.NewRequest(http.MethodPost, strings.Replace(first.Desk, "/desk", "/pair", 1), strings.NewReader(body))
-	r.Header.Set("Content-Type", "application/json")
-	status, text, err := p.ask(nil, r)
-	if err != nil || status != 200 || !strings.Contains(text, `"token"`) {
-		t.Fatalf("%d %s %v", status, text, err)
+	if status, text := p.spend(first.Code, "Tablet"); status != 200 || !strings.Contains(text, `"token"`) {
+		t.Fatalf("%d %s", status, text)
 	}
 	if p.Good(first) {
 		t.Error("a code that was used is called good")
@@ -313,10 +321,8 @@ func TestARelayPairsNobody(t *testing.T) {
 			t.Errorf("it names %s", a.URL)
 		}
 	}
-	r, _ := http.NewRequest(http.MethodPost, p.url(p.own[0], "http", "/pair"), strings.NewReader(`{"code":"ABCDEFGH","name":"x"}`))
-	r.Header.Set("Content-Type", "application/json")
-	if code, text, err := p.ask(nil, r); err != nil || code == 200 {
-		t.Errorf("%d %s %v", code, text, err)
+	if status, text := p.spend("ABCDEFGH", "x"); status == 200 {
+		t.Errorf("%d %s", status, text)
 	}
 }
 
@@ -369,6 +375,10 @@ func TestTheTerminalShowsACodeAndAnotherWhenAskedFor(t *testing.T) {
 	if code[:9] == next[:9] || !strings.Contains(text, "Enter shows another") {
 		t.Errorf("it shows %s", text)
 	}
+	if status, text := p.spend(next[:9], "Tablet"); status != 200 {
+		t.Fatalf("%d %s", status, text)
+	}
+	shown.until(t, "Tablet was paired and may command the game", 1)
 	cancel()
 	<-done
 	_ = typed.Close()

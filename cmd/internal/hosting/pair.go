@@ -67,3 +67,18 @@ func (s *Site) Watching() (url string, far bool) {
 	}
 	return s.url(a, "http", "/scores"), far
 }
+
+// newcomers returns the names of the desks that are paired and not in known, and notes them there.
+func (s *Site) newcomers(known map[string]bool) (names []string) {
+	list, err := s.tokens.List()
+	if err != nil { // the next desk that shows a token says so
+		return nil
+	}
+	for _, d := range list {
+		if !known[d.ID] {
+			known[d.ID] = true
+			names = append(names, d.Name)
+		}
+	}
+	return names
+}

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"io"
+	"strings"
 	"time"
 )
 
@@ -15,7 +16,7 @@ type Terminal struct {
 }
 
 // Attend says who can reach the site and what came of trying, and shows the codes to watch and to pair with: another as
-// soon as one was used or has ended. It returns when the context ends; the site is to be served meanwhile.
+// soon as one was used or has ended. It names each desk that comes. It returns when the context ends; the site is to be served meanwhile.
 func (s *Site) Attend(ctx context.Context, t Terminal) {
 	for _, line := range append(s.Advice(), s.Try(ctx)...) {
 		t.Say("%s", line)
@@ -26,6 +27,10 @@ func (s *Site) Attend(ctx context.Context, t Terminal) {
 	}
 	if s.codes == nil {
 		return
+	}
+	known := map[string]bool{}
+	if names := s.newcomers(known); len(names) > 0 {
+		t.Say("these desks were paired before and may command the game: %s; see rafter token", strings.Join(names, ", "))
 	}
 	var shown Pairing
 	show := func(p Pairing, err error) {
@@ -51,6 +56,9 @@ func (s *Site) Attend(ctx context.Context, t Terminal) {
 			}
 			show(s.Renew())
 		case <-tick.C:
+			for _, name := range s.newcomers(known) {
+				t.Say("%s was paired and may command the game; rafter token revoke ends that", name)
+			}
 			show(s.Pairing())
 		case <-ctx.Done():
 			return
