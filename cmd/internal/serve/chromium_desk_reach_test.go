@@ -81,7 +81,7 @@ func TestChromiumPagesAreForEverybody(t *testing.T) {
 			if got.Texts < 4 && touched || touched && got.Targets < 3 {
 				t.Errorf("%s at %v: %d texts and %d targets were measured", name, size, got.Texts, got.Targets)
 			}
-			if i > 0 && !touched {
+			if i > 0 && !touched || scheme == "dark" { // how wide things are is the same in the dark
 				break
 			}
 		}

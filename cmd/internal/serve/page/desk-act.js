@@ -1,7 +1,7 @@
 // From a touch to an order and back: each is sent once, shown as on its way, and then as done or refused, to eye and hand.
 import { game, order } from "./desk-host.js";
 import { at, text } from "./desk-dom.js";
-import { upper } from "./desk-words.js";
+import { inWords, upper } from "./desk-words.js";
 
 const TWICE = 300, HOLD = 1000, AGAIN = 5000, SHOWN = 900; // milliseconds
 const last = new WeakMap(); // when a button was touched
@@ -16,6 +16,7 @@ export async function act(button, command, then) {
   settle(button, answer);
   if (answer.refused) return;
   if (!answer.event) tell("No change: it is so already.");
+  else if (answer.event.command.do !== "score") tell(upper(inWords(answer.event.command, game.view))); // the score is told by itself
   then?.(answer);
 }
 

@@ -2,8 +2,9 @@
 // an order that cannot be sent is refused here, and one that was not answered is said to be unknown.
 import { Link, HostClock } from "/page/link.js";
 
-const PING = 1000, ANSWER = 2000, LIST = 300, FRESH = 2000, SURE = 150; // milliseconds
-const REVISES = new Set(["undo", "redo", "void", "amend"]);
+const PING = 1000, ANSWER = 2000, FRESH = 2000, SURE = 150; // milliseconds
+
+const BACK = new Set(["undo", "redo", "void"]); // what takes an event back
 
 // game is what is known; view, display and rules are the host's words for it. entries are the newest first.
 export const game = {
@@ -108,14 +109,15 @@ function take(data, now) {
       if (m.seq !== seq + 1) return void say({ type: "resend", after: seq });
       seq = m.seq;
       show(m);
-      game.entries.unshift({ event: m.event, live: true, period: m.view.period.label, clock: m.view.clock.text });
-      if (REVISES.has(m.event.command.do)) again();
+      game.entries.unshift({ event: m.event, period: m.view.period.label, clock: m.view.clock.text });
+      fates();
       if (m.event.command.do === "set") say({ type: "ask_rules" });
       return changed();
     case "answer":
       return waiting.get(m.number)?.(m);
     case "entries":
       merge(m);
+      fates();
       return changed();
     case "rules":
       game.rules = m;
@@ -136,10 +138,18 @@ export function refresh() {
   setTimeout(() => say({ type: "resend", after: Number.MAX_SAFE_INTEGER }), SURE);
 }
 
-// again asks for the list anew, what came of one correction and the next in one.
-let soon = 0;
-function again() {
-  soon ||= setTimeout(() => { soon = 0; say({ type: "ask_log" }); }, LIST);
+// fates finds what became of each entry, from the newest back: only a correction that stands counts, and the latest amend.
+// The twin of the engine's: an event's fate is in those after it, all of which are known here.
+function fates() {
+  const gone = new Set(), now = new Map();
+  for (const entry of game.entries) {
+    const { number, command: c } = entry.event;
+    entry.live = !gone.has(number);
+    entry.now = now.get(number);
+    if (!entry.live) continue;
+    if (c.do === "amend") now.set(c.event, now.get(c.event) ?? c.command);
+    else if (BACK.has(c.do)) gone.add(c.event);
+  }
 }
 
 function show(m) {

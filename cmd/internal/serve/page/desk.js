@@ -84,11 +84,13 @@ function render() {
   tick();
 }
 
+let advised = false;
 function link() {
-  const s = Math.floor(game.silent / 1000);
+  const s = game.current ? 0 : Math.floor(game.silent / 1000);
   text(at("link"), game.current ? "Connected as " + me :
     !game.view ? "Connecting …" : "No connection" + (s ? " (" + s + " s)" : "") + ": nothing is keyed");
-  if (s === 10) refuse("the host is not heard: is this device still in the gym’s network, and the computer on");
+  if (!advised && s >= 10) refuse("the host is not heard: is this device still in the gym’s network, and the computer on");
+  advised = s >= 10;
 }
 
 function team(side, t) {
