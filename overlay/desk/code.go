@@ -16,7 +16,7 @@ var codeLook = struct {
 	Title, Address, Type, Say lettering
 }{
 	Pad:   60,
-	Title: lettering{theme.Text, 110}, Address: lettering{theme.Text, 90}, Type: lettering{theme.Text, 130}, Say: lettering{theme.Condensed, 70},
+	Title: lettering{theme.Text, 110}, Address: lettering{theme.Text, 90}, Type: lettering{theme.Text, 130}, Say: lettering{theme.Condensed, 60},
 }
 
 // quiet is how many light modules lie around a code, at least: ISO/IEC 18004:2015 section 6.3.8 (from memory).
