@@ -402,7 +402,7 @@ func TestAStalledDeskDelaysNobody(t *testing.T) {
 	stalled.schemas, h.schemas = nil, nil
 	var worst time.Duration
 	_ = stalled.conn.NetConn().(*net.TCPConn).SetReadBuffer(4096)
-	for n := range 200 { // a megabyte of views: more than lies between
+	for n := range 8 * viewerBehind { // more than lies between, and sooner than it is dropped for
 		began := time.Now()
 		if a := h.order(feed.Order{Command: []engine.Command{start, stop}[n%2]}); a.Event == nil {
 			t.Fatalf("%+v", a)
