@@ -2,8 +2,10 @@ package journal
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"os"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -339,5 +341,45 @@ func TestYearsAndOffsetsToTheirEdges(t *testing.T) {
 	wall := Wall(time.Now())
 	if back := (WallTime{wall.Round(0)}); wall != back {
 		t.Errorf("%#v still has a reading that no log can hold", wall)
+	}
+}
+
+// Source: RFC 3339 sections 5.6 to 5.8, cases in testdata/rfc3339.json. What is no time of day is refused; every one that is
+// comes back from what the log writes for it, at the millisecond and the offset.
+func TestTimesOfDayByTheRFC(t *testing.T) {
+	data, err := os.ReadFile("testdata/rfc3339.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var vectors struct {
+		Cases []struct {
+			Text  string
+			Valid bool
+			Time  *time.Time `json:"go_time_parse"`
+		}
+	}
+	if err := json.Unmarshal(data, &vectors); err != nil {
+		t.Fatal(err)
+	}
+	valid := 0
+	for _, c := range vectors.Cases {
+		var w WallTime
+		if err := w.UnmarshalJSON([]byte(`"` + c.Text + `"`)); err == nil && !c.Valid {
+			t.Errorf("%s is read", c.Text)
+		}
+		if !c.Valid || c.Time == nil || c.Time.Year() < 1 {
+			continue // a leap second, small letters and the year 0 are not written
+		}
+		valid++
+		text, err := Wall(*c.Time).MarshalJSON()
+		if err == nil {
+			err = w.UnmarshalJSON(text)
+		}
+		if err != nil || !w.Equal(c.Time.Truncate(time.Millisecond)) {
+			t.Errorf("%s comes back as %s, %v", c.Text, w, err)
+		}
+	}
+	if valid < 8 || len(vectors.Cases)-valid < 10 {
+		t.Errorf("%d cases of %d are valid", valid, len(vectors.Cases))
 	}
 }
