@@ -156,6 +156,12 @@ func colons(b []byte) string {
 	return strings.Join(s, ":")
 }
 
+// unproven says why a certificate proves nothing, and what does.
+func (t target) unproven(c *x509.Certificate, why string) error {
+	got := sha256.Sum256(c.Raw)
+	return finally(why+": compare its fingerprint with the one that the host prints, and where they are alike add --fingerprint %s", t, colons(got[:]))
+}
+
 // dialing puts into words why there is no connection.
 func (f *Client) dialing(err error, answer *http.Response) error {
 	t := f.target
@@ -168,9 +174,10 @@ func (f *Client) dialing(err error, answer *http.Response) error {
 	case errors.As(err, &ends):
 		return ends
 	case errors.As(err, &unknown):
-		got := sha256.Sum256(unknown.Cert.Raw)
-		return finally("nobody that this computer knows has signed the certificate of %s: compare its fingerprint with the one that the host prints, and where they are alike add --fingerprint %s", t, colons(got[:]))
-	case errors.As(err, &invalid), errors.As(err, &other):
+		return t.unproven(unknown.Cert, "nobody that this computer knows has signed the certificate of %s")
+	case errors.As(err, &other):
+		return t.unproven(other.Certificate, "the certificate of %s is for another address")
+	case errors.As(err, &invalid):
 		return finally("the certificate of %s is not good: %w", t, err)
 	case errors.As(err, &plain):
 		return finally("%s speaks no TLS: its address begins with http://", t)

@@ -32,8 +32,8 @@ type Config struct {
 	// Own is where this host is itself to be reached; zero: nowhere.
 	Own  netip.AddrPort
 	Time host.Time // zero: the machine's own
-	// Waits is told why there is no game yet, Lost why it is not heard any more, and Back when it is again. Each may be nil,
-	// and is called from another goroutine.
+	// Waits is told why there is no game yet, Lost why it is not heard any more, each anew where the reason is another, and
+	// Back when it is heard again. Each may be nil, and is called from another goroutine.
 	Waits, Lost func(why string)
 	Back        func()
 
@@ -156,9 +156,9 @@ func (f *Client) run(ctx context.Context) {
 		select {
 		case <-f.ready:
 			f.source.Lost(strings.TrimPrefix(err.Error(), f.target.String()+" "))
-			if f.heard {
-				f.heard = false
-				tell(f.config.Lost, err.Error())
+			if f.heard || err.Error() != said {
+				f.heard, said = false, err.Error()
+				tell(f.config.Lost, said)
 			}
 		default:
 			if lasts {

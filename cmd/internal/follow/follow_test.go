@@ -2,11 +2,14 @@ package follow
 
 import (
 	"context"
+	"crypto/tls"
 	"encoding/json"
 	"flag"
 	"image"
 	"net"
+	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"testing/synctest"
@@ -14,6 +17,7 @@ import (
 
 	"go.uber.org/goleak"
 
+	"rafter/cmd/internal/access"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/networktest"
 	"rafter/cmd/internal/picture"
@@ -191,6 +195,104 @@ func TestClocksThroughAWobblyNetwork(t *testing.T) {
 		}
 		g.stop()
 		n.Wait()
+	})
+}
+
+// A host of a host of a host shows the same game, through corrections, another game and a start anew, with names no fuller
+// than the first lets out.
+func TestAChainOfHosts(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		halls := [3]*networktest.Hall{networktest.NewHall(1), networktest.NewHall(2), networktest.NewHall(3)}
+		a := begin(t, halls[0], public.Initials)
+		a.do(start)
+		var b, c *Client
+		b = join(t, Config{URL: "http://10.0.0.1:1", Dial: halls[0].Dial})
+		bs := served(t, halls[1], b.Host(), public.FullNames)
+		c = join(t, Config{URL: "ws://10.0.0.1:2/feed", Dial: halls[1].Dial})
+		for _, command := range []engine.Command{two, named, {Do: engine.ShowLower, Team: engine.Home, By: "12"}, {Do: engine.Undo}, stop, {Do: engine.GameNew}, start, two, {Do: engine.Void, Event: 2}} {
+			a.do(command)
+			time.Sleep(1300 * time.Millisecond)
+		}
+		if via := c.Host().Snapshot().Via; len(via) != 3 || via[0] != a.host.Self() || via[1] != b.Host().Self() || via[2] != c.Host().Self() {
+			t.Errorf("it comes through %v", via)
+		}
+		v := c.Host().Game().View(c.Host().Now())
+		if name := v.Home.Players[0].Name; name != "Q. N." || v.Home.Score != 0 || !v.Clock.Running {
+			t.Errorf("the third host shows %q, %d", name, v.Home.Score)
+		}
+		names := public.Initials
+		for _, ago := range []time.Duration{0, 700 * time.Millisecond, 3 * time.Second, 8 * time.Second} { // the last of the game before
+			var want, got engine.View
+			a.host.Shown(&want, ago)
+			names.View(&want)
+			c.Host().Shown(&got, ago)
+			// Two ways without jitter are known to a few microseconds.
+			if d := time.Duration(want.At - got.At); max(d, -d) > time.Millisecond {
+				t.Fatalf("%v ago the clocks are %v apart", ago, d)
+			}
+			got.At = want.At
+			x, _ := json.Marshal(&want)
+			y, _ := json.Marshal(&got)
+			if string(x) != string(y) {
+				t.Errorf("%v ago the third host showed\n%s\nwant\n%s", ago, y, x)
+			}
+		}
+		if _, _, err := c.Host().Do("keys", two); err == nil {
+			t.Error("a host that follows takes a command")
+		}
+
+		// When the first is lost, the third knows, too: it is not its own source that is silent.
+		a.stop()
+		time.Sleep(5 * time.Second)
+		if s := c.Host().Silent(); s < 4*time.Second || s > 6*time.Second {
+			t.Errorf("the third host takes the first for silent for %v", s)
+		}
+		for _, f := range []*Client{c, b} {
+			_ = f.Close()
+		}
+		bs.stop()
+	})
+}
+
+// With the fingerprint that a person compared, a certificate of the host's own making is good enough; a clean end leaves
+// nothing behind (TestMain looks).
+func TestAHostWithACertificateOfItsOwn(t *testing.T) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	cert, err := access.Certificate(filepath.Join(t.TempDir(), "certificate.pem"), nil, time.Now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := begin(t, tls.NewListener(l, &tls.Config{Certificates: []tls.Certificate{cert}}), public.Numbers)
+	g.do(two)
+	f := join(t, Config{URL: "https://" + l.Addr().String(), Fingerprint: access.Fingerprint(cert)})
+	if v := f.Host().Game().View(f.Host().Now()); v.Home.Score != 2 || v.Home.Players[0].Name != "" {
+		t.Errorf("it shows %d, %q", v.Home.Score, v.Home.Players[0].Name)
+	}
+	_, err = Open(t.Context(), Config{URL: "https://" + l.Addr().String()})
+	if err == nil || !strings.Contains(err.Error(), access.Fingerprint(cert)) {
+		t.Errorf("without it: %v", err)
+	}
+}
+
+func TestWaitingEndsWithItsContext(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		h := networktest.NewHall(1)
+		_ = h.Close()
+		ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+		defer cancel()
+		tries, told := 0, 0
+		began := time.Now()
+		_, err := Open(ctx, Config{URL: "http://10.0.0.1:1", Waits: func(string) { told++ }, Dial: func(ctx context.Context, kind, address string) (net.Conn, error) {
+			tries++
+			return h.Dial(ctx, kind, address)
+		}})
+		// At most a second from one to the next, and on average three quarters.
+		if err == nil || time.Since(began) != time.Minute || tries < 60 || tries > 130 || told != 1 {
+			t.Errorf("after %v and %d tries, of which was told %d times: %v", time.Since(began), tries, told, err)
+		}
 	})
 }
 
