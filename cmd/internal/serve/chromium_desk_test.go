@@ -89,6 +89,14 @@ func (b *tab) holding(selector string, d time.Duration, meanwhile func()) {
 	touch(input.DispatchTouchEventTypeTouchEnd)
 }
 
+// fits checks that all of the game is on the screen at once.
+func (b *tab) fits() {
+	b.t.Helper()
+	if over := tell[int](b, `(() => { const m = document.querySelector("main"); return m.scrollHeight - m.clientHeight })()`); over > 0 {
+		b.t.Errorf("%d pixels of the game are below the screen", over)
+	}
+}
+
 // keyed waits for the game to have so many events.
 func (st *stand) keyed(n int) []engine.Event {
 	st.t.Helper()
@@ -220,6 +228,7 @@ func TestChromiumDeskPlaysAQuarter(t *testing.T) {
 		return tell[string](b, `JSON.stringify(["#home .points", "#away .foul", "#arrow", "#undo", "#clock"].map((s) => document.querySelector(s).getBoundingClientRect()))`)
 	}
 	stood := places()
+	b.fits()
 	before, touchedAt := len(st.host.Game().Events()), map[string]time.Time{}
 	for i, step := range quarter {
 		for _, selector := range step.touches {
@@ -504,6 +513,7 @@ func TestChromiumDeskSetsTheGameUp(t *testing.T) {
 		t.Errorf("%s, event %d, %+v", v.Rules, v.LastEvent, v.Away)
 	}
 	b.tap("[data-view=game]")
+	b.fits()
 	b.tap("#away [data-foul]")
 	if kinds := tell[string](b, `[...document.querySelectorAll("#pick [name=kind]")].map((k) => k.value).join(" ")`); !strings.Contains(kinds, "unsportsmanlike") || strings.Contains(kinds, "intentional") {
 		t.Errorf("its fouls are %s", kinds)

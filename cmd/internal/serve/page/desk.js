@@ -73,7 +73,7 @@ function render() {
   for (const side of ["home", "away"]) team(side, v[side]);
   for (const b of document.querySelectorAll("[data-arrow]")) b.setAttribute("aria-pressed", v.arrow === b.dataset.arrow);
   at("arrow").hidden = game.rules?.arrow === false;
-  at("shot").hidden = !game.rules?.shot_clock;
+  for (const part of document.querySelectorAll('#shot, [data-do*="shot_"]')) part.hidden = !game.rules?.shot_clock;
   next(v);
   last();
   if (!at("list").hidden) list.render();
@@ -109,7 +109,7 @@ function team(side, t) {
     place.dataset.kinds = kinds.join();
     place.replaceChildren(...kinds.map((kind) => make("button",
       { "data-do": JSON.stringify({ do: "timeout", team: side, kind }), "aria-describedby": side + "-name" },
-      make("span", { className: "unseen" }, "Timeout, "), (kinds.length > 1 ? upper(kind) : "Timeout") + " ", make("b", {}), make("span", { className: "unseen" }, " left"))));
+      make("span", { className: "what" }, "Timeout"), " " + (kinds.length > 1 ? upper(kind) + " " : ""), make("b", {}), make("span", { className: "unseen" }, " left"))));
   }
   kinds.forEach((kind, i) => text(place.children[i].querySelector("b"), t.timeouts[kind]));
 }
