@@ -146,6 +146,37 @@ func TestRevokedElsewhere(t *testing.T) {
 	}
 }
 
+// What happens to the file while a game is played puts no desk out, unless the file is removed.
+func TestABadDiskPutsNoDeskOut(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "tokens.json")
+	tokens, _ := OpenTokens(path, nil)
+	secret, token, err := tokens.Make("a", time.Unix(0, 0))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, []byte("torn"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := tokens.Check(secret); err != nil || !tokens.Good(token.ID) {
+		t.Errorf("the desk is out: %v", err)
+	}
+	if _, err := tokens.Check(secret[1:]); !errors.Is(err, ErrToken) {
+		t.Errorf("another token: %v", err)
+	}
+	if _, err := tokens.List(); err == nil {
+		t.Error("who lists the desks is told nothing")
+	}
+	if _, _, err := tokens.Make("b", time.Unix(0, 0)); err == nil {
+		t.Error("a desk was paired that would be forgotten")
+	}
+	if err := os.Remove(path); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := tokens.Check(secret); !errors.Is(err, ErrToken) || tokens.Good(token.ID) {
+		t.Errorf("once the file is removed: %v", err)
+	}
+}
+
 // A list that has seen many desks does not grow, and still knows the latest of those that were revoked.
 func TestRevokedTokensAreRememberedAndBounded(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "tokens.json")

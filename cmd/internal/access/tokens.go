@@ -205,11 +205,10 @@ func hashOf(secret string) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// Check returns the token of a secret; ErrToken where there is none. It takes the same time whatever is wrong.
+// Check returns the token of a secret; ErrToken where there is none. It takes the same time whatever is wrong. Where the
+// file cannot be read now, what was known holds: a bad disk puts no desk out of a game.
 func (t *Tokens) Check(secret string) (Token, error) {
-	if err := t.look(); err != nil {
-		return Token{}, err
-	}
+	_ = t.look()
 	if k, ok := t.find(secret); ok && !k.Revoked {
 		return k, nil
 	}
@@ -227,8 +226,11 @@ func (t *Tokens) find(secret string) (token Token, ok bool) {
 	return token, ok
 }
 
-// Good tells whether the token of that id is still paired.
-func (t *Tokens) Good(id string) bool { return t.look() == nil && t.Known(id) }
+// Good tells whether the token of that id is still paired; where the file cannot be read now, whether it was.
+func (t *Tokens) Good(id string) bool {
+	_ = t.look()
+	return t.Known(id)
+}
 
 // Known is Good as it was when the file was last looked at: it does not wait for a disk.
 func (t *Tokens) Known(id string) bool {

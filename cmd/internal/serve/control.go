@@ -49,8 +49,8 @@ func (s *Server) serveControl(w http.ResponseWriter, r *http.Request) {
 		token, err := s.tokens.Check(secret)
 		if err != nil {
 			s.refused.token.Add(1)
-			w.Header().Set("WWW-Authenticate", "Bearer")                    // RFC 9110 section 11.6.1
-			http.Error(w, access.ErrToken.Error(), http.StatusUnauthorized) // what else err may say names files here
+			w.Header().Set("WWW-Authenticate", "Bearer") // RFC 9110 section 11.6.1
+			http.Error(w, err.Error(), http.StatusUnauthorized)
 			return
 		}
 		d.token = token
