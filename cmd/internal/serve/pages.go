@@ -41,7 +41,8 @@ func (s *Server) serveIndex(w http.ResponseWriter, r *http.Request) {
 		Outputs []outputLine
 		Feed    string
 		Near    bool
-	}{Feed: s.scheme("ws") + "://" + r.Host + "/feed", Near: remote(r.RemoteAddr).IsLoopback()}
+		Desks   bool
+	}{Feed: s.scheme("ws") + "://" + r.Host + "/feed", Near: remote(r.RemoteAddr).IsLoopback(), Desks: s.tokens != nil}
 	for _, name := range outputNames() {
 		g, _ := graphic.ByName(name)
 		line := outputLine{name, g.About}

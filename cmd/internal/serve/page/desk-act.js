@@ -41,8 +41,13 @@ export function refuse(message) {
   const said = at("said");
   said.className = "bad";
   text(said, upper(message) + ".");
+  alarm(said.textContent);
+}
+
+// alarm has a screen reader say something at once, be it the same again.
+export function alarm(message) {
   at("alarm").textContent = "";
-  at("alarm").textContent = said.textContent;
+  at("alarm").textContent = message;
 }
 
 // refusing tells whether a refusal is still to be read.

@@ -1,6 +1,6 @@
 // The desk: the game as it stands, and what one touches to change it. The host decides; nothing here does.
 import { game, onChange, passed, refresh } from "./desk-host.js";
-import { act, enable, refuse, refusing, tell } from "./desk-act.js";
+import { act, alarm, enable, refuse, refusing, tell } from "./desk-act.js";
 import { at, make, text } from "./desk-dom.js";
 import { pick } from "./desk-pick.js";
 import { inWords, upper } from "./desk-words.js";
@@ -84,9 +84,11 @@ function render() {
   tick();
 }
 
-let advised = false;
+let connected = false, advised = false;
 function link() {
   const s = game.current ? 0 : Math.floor(game.silent / 1000);
+  if (connected !== game.current) (game.current ? tell : alarm)(game.current ? "Connected" : "No connection: nothing is keyed");
+  connected = game.current;
   text(at("link"), game.current ? "Connected as " + me :
     !game.view ? "Connecting …" : "No connection" + (s ? " (" + s + " s)" : "") + ": nothing is keyed");
   if (!advised && s >= 10) refuse("the host is not heard: is this device still in the gym’s network, and the computer on");
