@@ -65,31 +65,66 @@ func fuzzTargets(out string) (targets []fuzzTarget) {
 	return targets
 }
 
-// soakKills is how many sittings are killed in a soak.
-const soakKills = 200
+// soakParts are what a soak does one after the other, each for its share of the time, in twentieths.
+var soakParts = []struct {
+	name  string
+	share int
+	run   func(d *dev, limit time.Duration) error
+}{
+	{"a gym at full speed: viewers, a host that follows, stalls and cuts", 9, openGym},
+	{"two thousand viewers, hostile frames, slow senders, ten thousand connections", 6, attack},
+	{"kills", 2, func(d *dev, limit time.Duration) error { return kills(d, max(10, int(limit/killTakes))) }},
+	{"commands out of arbitrary texts", 1, (*dev).sendAnything},
+	{"random games from ever new seeds", 2, randomGames},
+}
 
-// soak repeats what chance decides: the kills, then games that are sent arbitrary texts for at most half of the time, then
-// the property tests with ever new seeds and more games each until it is over. A failure prints the seed that repeats it.
+// killTakes is how long a sitting lasts that is killed.
+const killTakes = 5 * time.Second
+
+// soak runs what time and chance decide, and ends with the first thing that is wrong. A failure of what is random prints
+// the seed that repeats it.
 func soak(d *dev, args []string) error {
 	minutes := 30
-	if err := noWords(parse(d, args, func(f *flag.FlagSet) { f.IntVar(&minutes, "minutes", minutes, "of random games, after the kills") })); err != nil {
+	if err := noWords(parse(d, args, func(f *flag.FlagSet) { f.IntVar(&minutes, "minutes", minutes, "in all, what is to be built aside") })); err != nil {
 		return err
 	}
 	if missing := thisSystem(d).install(window, xserver, keys); len(missing) > 0 {
 		return fmt.Errorf("the kills need %s", debianNames(missing))
 	}
-	fmt.Fprintf(d.say, "%d kills\n", soakKills)
-	if err := kills(d, soakKills); err != nil {
-		return err
+	all := time.Duration(minutes) * time.Minute
+	left := all
+	for i, p := range soakParts {
+		share := all * time.Duration(p.share) / 20
+		fmt.Fprintf(d.say, "[%d/%d] %s, for about %s of the %s left\n", i+1, len(soakParts), p.name, short(share), short(left))
+		if err := p.run(d, share); err != nil {
+			return fmt.Errorf("%s: %w", p.name, err)
+		}
+		left -= share
 	}
+	return nil
+}
+
+// openGym has hosts and viewers of one process go on: their memory has to stay flat, and their clocks together.
+func openGym(d *dev, limit time.Duration) error {
+	return d.run(nil, "go", "test", "-count=1", "-timeout=0", "-v", "-run=^TestTheGymStaysOpen$", "./cmd/internal/soak", "-length", limit.String())
+}
+
+// attack has viewers who take nothing, sends what no client may, and holds on to all that it can get: a hundred thousand
+// frames and a minute of stalls where there are three minutes for it.
+func attack(d *dev, limit time.Duration) error {
+	const most = 67 // times what the suite does
+	harder := min(max(int(most*limit/(3*time.Minute)), 2), most)
+	return d.run(nil, "go", "test", "-count=1", "-timeout=0", "-v", "-run=^(TestViewersWhoStall|TestManyHostileFrames|TestSlowSendersAreNotWaitedFor|TestTenThousandConnections)$",
+		"./cmd/internal/serve", "-harder", strconv.Itoa(harder))
+}
+
+// randomGames runs the property tests with ever new seeds and more games each, until the time is over.
+func randomGames(d *dev, limit time.Duration) error {
 	packages, err := d.withProperties()
 	if err != nil {
 		return err
 	}
-	end := time.Now().Add(time.Duration(minutes) * time.Minute)
-	if err := d.sendAnything(time.Until(end) / 2); err != nil {
-		return err
-	}
+	end := time.Now().Add(limit)
 	for round := 1; time.Now().Before(end); round++ {
 		for _, pkg := range packages {
 			fmt.Fprintf(d.say, "round %d, %s left: %s\n", round, short(time.Until(end)), pkg)

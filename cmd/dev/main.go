@@ -34,7 +34,7 @@ var tasks = []task{
 	{"golden", "[--accept]", "compare the golden frames, or accept what is drawn now", golden},
 	{"chain", "[--json]", "each golden case as frame, PNG, raw, window and canvas: the same pixels or not", chain},
 	{"house", "", "the rules that the tree checks on itself", checkHouse},
-	{"soak", "[--minutes N]", "long runs: many kills, arbitrary commands, many random games, larger pictures", soak},
+	{"soak", "[--minutes N]", "long runs: a gym with viewers and cuts, attacks, many kills, arbitrary commands, many random games", soak},
 	{"fuzz", "[--minutes N]", "arbitrary commands, then every fuzz target in turn", fuzz},
 	{"mutate", "[--room R] [--sample N]", "change the engine at one place at a time: do its tests see it?", mutants},
 	{"build", "", "one zip a system, in .dist", build},

@@ -97,6 +97,39 @@ func BenchmarkViewers(b *testing.B) {
 	}
 }
 
+// Viewers who take nothing, for a minute in a soak, delay nobody who takes, and cost no more than others; in the end
+// nothing of any is left. The time that it may take is the soak's and the bench's to judge: other tests run beside this.
+func TestViewersWhoStall(t *testing.T) {
+	viewers, stalled, events := 200, 20, 15
+	if *harder > 1 {
+		viewers, stalled, events = 2000, 50, 9**harder
+	}
+	for _, path := range []string{"/feed", "/onair/bug/socket"} {
+		st := open(t, nil)
+		conn := st.dial(path)
+		defer conn.Close()
+		time.Sleep(100 * time.Millisecond)
+		debug.FreeOSMemory()
+		before, goroutines := status(t, os.Getpid(), "VmRSS"), runtime.NumGoroutine()
+		ask := visit(t, crowd{Addr: st.addr, Path: path, Viewers: viewers, Stalled: stalled})
+		most := 0.0
+		all := ask(st.score(events, 100*time.Millisecond, func() { most = max(most, status(t, os.Getpid(), "VmRSS")) }))
+		each := (most - before) / float64(viewers) / 1024
+		t.Logf("%s: %+v, %.0f KB a viewer", path, all, each)
+		if all.Missed > 0 || all.Seen != events*(viewers-stalled) {
+			t.Errorf("%s: %d events were seen, %d missed", path, all.Seen, all.Missed)
+		}
+		if *harder > 1 && (each > 64 || all.P99 > 50*time.Millisecond) {
+			t.Errorf("%s: 99 of 100 saw an event after %v, and a viewer costs %.0f KB; 50 ms and 64 KB are allowed", path, all.P99, each)
+		}
+		for end := time.Now().Add(5 * time.Second); runtime.NumGoroutine() > goroutines; time.Sleep(10 * time.Millisecond) {
+			if time.Now().After(end) {
+				t.Fatalf("%s: %d goroutines are left of those who have gone", path, runtime.NumGoroutine()-goroutines)
+			}
+		}
+	}
+}
+
 // BenchmarkDeskUnderAttack is how long a paired desk waits for its answers while strangers, in the same process, send
 // two thousand hostile frames and make ten thousand connections.
 func BenchmarkDeskUnderAttack(b *testing.B) {

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"math/rand/v2"
 	"net"
 	"strings"
 	"sync"
@@ -264,42 +263,6 @@ func TestWhatNoViewerMayDo(t *testing.T) {
 	}
 	if len(st.host.Game().Events()) != 0 {
 		t.Error("somebody on the feed changed the game")
-	}
-}
-
-// Random bytes where frames of RFC 6455 should be, and frames with wrong bits: each ends its connection and nothing else.
-func TestMalformedFrames(t *testing.T) {
-	st := open(t, nil)
-	for seed := range uint64(60) {
-		conn := st.dial([]string{"/feed", "/onair/bug/socket"}[seed%2])
-		r := rand.New(rand.NewPCG(seed, 2))
-		junk := make([]byte, 1+r.IntN(200))
-		for i := range junk {
-			junk[i] = byte(r.Uint32())
-		}
-		switch seed % 5 {
-		case 0:
-			junk = append([]byte{0x81, 0x05}, "hello"...) // not masked
-		case 1:
-			junk = []byte{0x81, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff} // 2^64-1 bytes
-		case 2:
-			junk = []byte{0xf1, 0x80, 0, 0, 0, 0} // reserved bits
-		}
-		_, _ = conn.NetConn().Write(junk)
-		_ = conn.NetConn().(*net.TCPConn).CloseWrite()
-		_ = conn.SetReadDeadline(time.Now().Add(5 * time.Second))
-		for {
-			if _, _, err := conn.ReadMessage(); err != nil {
-				var late net.Error
-				if errors.As(err, &late) && late.Timeout() {
-					t.Errorf("seed %d: the connection is still open", seed)
-				}
-				break
-			}
-		}
-	}
-	if answer, text := st.get("/healthz", nil); answer.StatusCode != 200 || text != "ok\n" {
-		t.Error("the host is not well")
 	}
 }
 
