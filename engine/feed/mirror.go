@@ -182,7 +182,7 @@ func (t *take) listen(found *[FieldCount]Found) {
 		}
 		switch {
 		case t.has[c.runs]:
-			c.pace.runs = runs.Runs
+			c.pace.runs, c.pace.known = runs.Runs, true
 		case !found[c.runs].Asked:
 			t.has[c.runs] = c.pace.guess(reading.Value, t.now)
 			fallthrough

@@ -1,0 +1,358 @@
+package feed
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"rafter/engine"
+	"rafter/engine/clock"
+)
+
+// exact is a clock in milliseconds that says whether it runs, beside a game that a desk has begun.
+func exact(t *testing.T, p Policy) *table {
+	t.Helper()
+	m := pointers(t, map[Field]string{ClockReading: "/c", ClockRuns: "/r"})
+	m.Clock.Unit = Milliseconds
+	return sit(t, m, p)
+}
+
+func (b *table) clock(after time.Duration, left int, runs bool) {
+	b.t.Helper()
+	b.says(after, fmt.Sprintf(`{"c":%d,"r":%t}`, left, runs))
+}
+
+const ms = time.Millisecond
+
+func TestHowFarARunningClockMayBeOff(t *testing.T) {
+	for _, c := range []struct{ off, want int }{{200, 0}, {-200, 0}, {201, 201}, {-201, -201}} {
+		b := exact(t, source)
+		b.clock(0, 400_000, true)
+		b.clock(time.Second, 399_000, true)
+		from := len(b.game.Events())
+		b.clock(time.Second, 398_000+c.off, true)
+		if got := b.view().Clock.RemainingMS; got != int64(398_000+c.want) {
+			t.Errorf("off by %d ms it is set to %d", c.off, got)
+		}
+		if c.want == 0 {
+			continue
+		}
+		// It is left alone for a second then, whatever they say.
+		b.clock(999*ms, 390_000, true)
+		if n := len(b.game.Events()) - from; n != 1 {
+			t.Errorf("%d commands within a second", n)
+		}
+		b.clock(1*ms, 390_000, true)
+		if got := b.view().Clock.RemainingMS; got != 390_000 {
+			t.Errorf("after a second it shows %d", got)
+		}
+	}
+}
+
+func TestAStandingClockShowsWhatTheirsShows(t *testing.T) {
+	for _, c := range []struct {
+		written Written
+		says    string
+		ours    time.Duration // before
+		want    time.Duration
+	}{
+		{Written{}, `"7:47"`, 8 * time.Minute, 7*time.Minute + 47*time.Second},
+		{Written{}, `"7:47"`, 7*time.Minute + 47*time.Second + 999*ms, 7*time.Minute + 47*time.Second + 999*ms},
+		{Written{}, `"7:47"`, 7*time.Minute + 48*time.Second, 7*time.Minute + 47*time.Second},
+		{Written{}, `"7:47"`, 7*time.Minute + 46*time.Second + 999*ms, 7*time.Minute + 47*time.Second},
+		{Written{Rounding: clock.Ceil}, `"7:47"`, 8 * time.Minute, 7*time.Minute + 47*time.Second},
+		{Written{Rounding: clock.Ceil}, `"7:47"`, 7*time.Minute + 46*time.Second + 1*ms, 7*time.Minute + 46*time.Second + 1*ms},
+		{Written{Up: true}, `"0:13"`, 8 * time.Minute, 7*time.Minute + 47*time.Second},
+		{Written{Up: true}, `"0:13"`, 7*time.Minute + 46*time.Second + 1*ms, 7*time.Minute + 46*time.Second + 1*ms},
+		{Written{Up: true, Rounding: clock.Ceil}, `"0:13"`, 8 * time.Minute, 7*time.Minute + 47*time.Second},
+		{Written{Unit: Milliseconds}, `467001`, 467 * time.Second, 467_001 * ms},
+		{Written{Unit: Seconds, Up: true}, `9999`, 8 * time.Minute, 0},
+	} {
+		m := pointers(t, map[Field]string{ClockReading: "/c", ClockRuns: "/r"})
+		m.Clock = c.written
+		b := sit(t, m, source)
+		b.desk(engine.Command{Do: engine.ClockSet, Time: engine.Some(c.ours)})
+		b.says(time.Second, `{"c":`+c.says+`,"r":0}`)
+		if got := time.Duration(b.view().Clock.RemainingMS) * ms; got != c.want {
+			t.Errorf("%+v %s: from %v to %v, want %v", c.written, c.says, c.ours, got, c.want)
+		}
+	}
+}
+
+func TestWhenADeskHasChangedTheClock(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		key   []engine.Command
+		keyed []Field
+	}{
+		{"a nudge as small as what is not known", []engine.Command{{Do: engine.ClockNudge, Time: engine.Some(50 * ms)}}, nil},
+		{"a nudge", []engine.Command{{Do: engine.ClockNudge, Time: engine.Some(-300 * ms)}}, []Field{ClockReading}},
+		{"a stop", []engine.Command{{Do: engine.ClockStop}}, []Field{ClockRuns}},
+		{"a reading", []engine.Command{{Do: engine.ClockSet, Time: engine.Some(time.Minute)}}, []Field{ClockReading}},
+		{"a timeout", []engine.Command{{Do: engine.TimeoutMedia}}, []Field{ClockRuns}},
+	} {
+		b := exact(t, source)
+		b.clock(0, 401_000, true)
+		b.clock(1100*ms, 399_900, true)
+		for _, k := range c.key {
+			b.desk(k)
+		}
+		b.clock(100*ms, 399_800, true)
+		if got := b.mirror.Keyed(); !slices.Equal(got, c.keyed) {
+			t.Errorf("%s: %v stand, want %v; %q", c.name, got, c.keyed, b.notes)
+		}
+	}
+	// Running out is nobody's doing.
+	b := exact(t, source)
+	b.clock(0, 1_000, true)
+	b.clock(1200*ms, 0, true)
+	b.clock(100*ms, 0, false)
+	if got := b.mirror.Keyed(); len(got) > 0 || b.view().Clock.Running {
+		t.Errorf("a clock that ran out: %v stand", got)
+	}
+}
+
+// A desk that corrects a running clock is at odds with the feed as long as that counts on as before.
+func TestAClockThatADeskHasSetStandsUntilTheirsJumps(t *testing.T) {
+	policy := source
+	policy.Desk = true
+	b := exact(t, policy)
+	b.clock(0, 400_000, true)
+	b.clock(time.Second, 399_000, true)
+	b.desk(engine.Command{Do: engine.ClockSet, Time: engine.Some(300 * time.Second)})
+	for i := range 60 {
+		b.clock(time.Second, 398_000-1000*i+i%2*200, true)
+	}
+	if got := b.view().Clock.RemainingMS; got != 240_000 {
+		t.Errorf("while theirs counts on it shows %d", got)
+	}
+	b.clock(time.Second, 338_000+251, true)
+	if got := b.view().Clock.RemainingMS; got != 338_251 {
+		t.Errorf("after a jump of theirs it shows %d", got)
+	}
+	if len(b.notes) != 1 {
+		t.Errorf("told %q", b.notes)
+	}
+}
+
+func TestHoldIsToTheMillisecond(t *testing.T) {
+	for after, want := range map[time.Duration]int{4999 * ms: 20, 5000 * ms: 10} {
+		b := sit(t, pointers(t, map[Field]string{HomeScore: "/h"}), source)
+		b.says(0, `{"h":10}`)
+		b.desk(engine.Command{Do: engine.ScoreSet, Team: engine.Home, Count: 20})
+		b.says(time.Second, `{"h":10}`)
+		b.says(after, `{"h":10}`)
+		if got := b.view().Home.Score; got != want {
+			t.Errorf("after %v: %d, want %d", after, got, want)
+		}
+	}
+}
+
+func TestWhatIsABasket(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		before []string
+		then   string
+		want   string
+	}{
+		{"one", []string{`{"h":10,"r":1}`}, `{"h":11}`, `{"do":"score","team":"home","points":1}`},
+		{"three", []string{`{"h":10,"r":1}`}, `{"h":13}`, `{"do":"score","team":"home","points":3}`},
+		{"four", []string{`{"h":10,"r":1}`}, `{"h":14}`, `{"do":"score_set","team":"home","count":14}`},
+		{"taken away", []string{`{"h":10,"r":1}`}, `{"h":9}`, `{"do":"score_set","team":"home","count":9}`},
+		{"the first that is heard", []string{`{"r":1}`}, `{"h":2}`, `{"do":"score_set","team":"home","count":2}`},
+		{"before the game", []string{`{"h":0}`}, `{"h":2}`, `{"do":"score_set","team":"home","count":2}`},
+		{"nothing", []string{`{"h":10,"r":1}`}, `{"h":10}`, ""},
+	} {
+		b := sit(t, pointers(t, map[Field]string{HomeScore: "/h", ClockRuns: "/r"}), source)
+		for _, d := range c.before {
+			b.says(time.Second, d)
+		}
+		from := len(b.game.Events())
+		b.says(time.Second, c.then)
+		if got := strings.Join(b.given(from), " "); got != c.want {
+			t.Errorf("%s: %s, want %s", c.name, got, c.want)
+		}
+	}
+}
+
+// What a feed says of the period, against where our game is.
+func TestPeriods(t *testing.T) {
+	next, start := engine.Command{Do: engine.PeriodNext}, engine.Command{Do: engine.ClockStart}
+	lead := engine.Command{Do: engine.ScoreSet, Team: engine.Home, Count: 1}
+	set := func(n int) engine.Command { return engine.Command{Do: engine.PeriodSet, Period: n} }
+	for _, c := range []struct {
+		name  string
+		here  []engine.Command
+		words bool // the feed has words for the interval and the end
+		says  string
+		want  string
+	}{
+		{"before the game", nil, false, `1`, ""},
+		{"before the game, by its word", nil, true, `"pre"`, ""},
+		{"the first, before the game", nil, true, `1`, ""},
+		{"the second, before the game", nil, false, `2`, `{"do":"period_set","period":"2"}`},
+		{"the interval, before the game", nil, true, `"half"`, ""},
+		{"back before the game", []engine.Command{start}, true, `"pre"`, ""},
+		{"in play", []engine.Command{start}, true, `1`, ""},
+		{"the next", []engine.Command{start}, true, `2`, `{"do":"period_set","period":"2"}`},
+		{"the interval", []engine.Command{start}, true, `"half"`, `{"do":"period_next"}`},
+		{"in the interval, said by number", []engine.Command{start, next}, false, `1`, ""},
+		{"in half-time, said by number", []engine.Command{set(2), next}, false, `2`, ""},
+		{"in half-time, said by word", []engine.Command{set(2), next}, true, `"half"`, ""},
+		{"play goes on after all", []engine.Command{start, next}, true, `1`, `{"do":"period_set","period":"1"}`},
+		{"the next, from the interval", []engine.Command{start, next}, false, `2`, `{"do":"period_set","period":"2"}`},
+		{"overtime", []engine.Command{set(4), next}, true, `"ot1"`, `{"do":"period_set","period":"5"}`},
+		{"the end", []engine.Command{set(4), lead}, true, `"end"`, `{"do":"game_over"}`},
+		{"at the end, by its word", []engine.Command{set(4), lead, next}, true, `"end"`, ""},
+		{"at the end, by number", []engine.Command{set(4), lead, next}, false, `4`, ""},
+		{"the interval, at the end", []engine.Command{set(4), lead, next}, true, `"half"`, ""},
+	} {
+		m := pointers(t, map[Field]string{PeriodField: "/p"})
+		if c.words {
+			m.Periods = []Word{{"pre", Value{Phase: engine.Before}}, {"half", Value{Phase: engine.Interval}}, {"end", Value{Phase: engine.Over}}}
+		}
+		b := sit(t, m, source)
+		for _, k := range c.here {
+			b.desk(k)
+		}
+		from := len(b.game.Events())
+		b.says(time.Second, `{"p":`+c.says+`}`)
+		if got := strings.Join(b.given(from), " "); got != c.want || len(b.notes) > 0 {
+			t.Errorf("%s: %s %q, want %s", c.name, got, b.notes, c.want)
+		}
+		b.says(time.Second, `{"p":`+c.says+`}`)
+		if got := strings.Join(b.given(from), " "); got != c.want {
+			t.Errorf("%s: said again it comes to %s", c.name, got)
+		}
+	}
+}
+
+// Between the periods a board's clock may show anything.
+func TestClocksBetweenPeriodsAreLeftAlone(t *testing.T) {
+	for _, here := range [][]engine.Command{{{Do: engine.ClockStart}, {Do: engine.PeriodNext}}, {{Do: engine.GameOver}}} {
+		m := pointers(t, map[Field]string{ClockReading: "/c", ClockRuns: "/r", ShotReading: "/s"})
+		m.Shot.Unit, m.ShotOff = Seconds, []string{"null"}
+		b := sit(t, m, source)
+		for _, k := range here {
+			b.desk(k)
+		}
+		for _, d := range []string{`{"c":"0:59","r":true,"s":20}`, `{"c":"0:58","r":true,"s":null}`, `{"c":"0:10","r":false,"s":14}`} {
+			b.says(time.Second, d)
+		}
+		if got := b.given(0); len(got) > 0 {
+			t.Errorf("in %s: %q", b.view().Period.Phase, got)
+		}
+	}
+}
+
+func TestTheShotClockGoesWithTheGameClock(t *testing.T) {
+	m := pointers(t, map[Field]string{ClockRuns: "/r", ShotReading: "/s", ShotRuns: "/q"})
+	m.Shot.Unit, m.ShotOff = Seconds, []string{"null"}
+	b := sit(t, m, source)
+	from := 0
+	for _, step := range []struct {
+		document string
+		want     string
+	}{
+		{`{"r":0,"s":24.0,"q":1}`, ""}, // before the game there is none
+		{`{"r":1,"s":24.0,"q":0}`, `{"do":"clock_start"} {"do":"shot_set","seconds":"24"}`},
+		{`{"r":1,"s":24.0,"q":1}`, `{"do":"shot_start"}`},
+		{`{"r":1,"s":23.0,"q":1}`, ""},
+		{`{"r":1,"s":22.5,"q":0}`, `{"do":"shot_stop"} {"do":"shot_set","seconds":"22.5"}`},
+		{`{"r":1,"s":null,"q":0}`, `{"do":"shot_off"}`},
+		{`{"r":1,"s":null,"q":1}`, ""},
+		{`{"r":1,"s":14.0,"q":1}`, `{"do":"shot_set","seconds":"14.049"} {"do":"shot_start"}`},
+		{`{"r":0,"s":13.0,"q":1}`, `{"do":"clock_stop"}`},
+		{`{"r":0,"s":13.0,"q":1}`, ""},
+	} {
+		b.says(time.Second, step.document)
+		if got := strings.Join(b.given(from), " "); got != step.want {
+			t.Errorf("%s: %s, want %s", step.document, got, step.want)
+		}
+		from = len(b.game.Events())
+	}
+}
+
+// Whether a clock runs of which only the reading is known.
+func TestAPaceIsFoundFromReadings(t *testing.T) {
+	type look struct {
+		after   time.Duration
+		reading time.Duration // what is shown; a second is open above it
+		known   bool
+		runs    bool
+	}
+	for name, looks := range map[string][]look{
+		"it falls":              {{0, 100 * time.Second, false, false}, {time.Second, 99 * time.Second, true, true}},
+		"it falls in between":   {{0, 100 * time.Second, false, false}, {50 * ms, 99 * time.Second, true, true}},
+		"it jumps":              {{0, 100 * time.Second, false, false}, {time.Second, 90 * time.Second, false, false}, {time.Second, 95 * time.Second, false, false}},
+		"it falls a bit much":   {{0, 100 * time.Second, false, false}, {time.Second, 98 * time.Second, true, true}, {time.Second, 95 * time.Second, true, true}},
+		"it stays":              {{0, 100 * time.Second, false, false}, {time.Second, 100 * time.Second, false, false}, {1250 * ms, 100 * time.Second, false, false}, {1251 * ms, 100 * time.Second, true, false}},
+		"it stands at its end":  {{0, 0, false, false}},
+		"it is at its end":      {{0, time.Second, false, false}, {time.Second, 0, true, true}},
+		"it comes to stand":     {{0, 9 * time.Second, false, false}, {time.Second, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, false}},
+		"it goes on after that": {{0, 9 * time.Second, false, false}, {3 * time.Second, 9 * time.Second, false, false}, {3 * time.Second, 9 * time.Second, true, false}, {100 * ms, 8 * time.Second, true, true}},
+	} {
+		var p pace
+		now := 7 * time.Second
+		for i, l := range looks {
+			now += l.after
+			v := Value{Low: l.reading, High: l.reading + 999*ms}
+			if known := p.guess(v, now); known != l.known || p.runs != l.runs {
+				t.Errorf("%s, look %d: known %t, runs %t", name, i, known, p.runs)
+			}
+			p.narrow(v, now)
+		}
+	}
+}
+
+func TestAReadingThatHasJustChangedIsKnownBetter(t *testing.T) {
+	p := pace{runs: true}
+	v := func(seconds int) Value {
+		return Value{Low: time.Duration(seconds) * time.Second, High: time.Duration(seconds)*time.Second + 999*ms}
+	}
+	for i, c := range []struct {
+		after     time.Duration
+		reading   int
+		low, high time.Duration
+	}{
+		{0, 60, 60_000 * ms, 60_999 * ms},
+		{250 * ms, 60, 60_000 * ms, 60_999 * ms},
+		{250 * ms, 59, 59_749 * ms, 59_999 * ms},
+		{250 * ms, 59, 59_000 * ms, 59_999 * ms},
+		{2 * time.Second, 57, 57_000 * ms, 57_999 * ms},
+		{100 * ms, 58, 58_000 * ms, 58_999 * ms}, // put back: nothing is known of when
+	} {
+		if low, high := p.narrow(v(c.reading), p.at+c.after); low != c.low || high != c.high {
+			t.Errorf("look %d: from %v to %v", i, low, high)
+		}
+	}
+	p = pace{}
+	p.narrow(v(60), 0)
+	if low, _ := p.narrow(v(59), 100*ms); low != 59*time.Second {
+		t.Errorf("standing it is %v", low)
+	}
+}
+
+func TestHowManyCommandsAFeedMayGive(t *testing.T) {
+	b := sit(t, pointers(t, map[Field]string{HomeScore: "/h"}), source)
+	given := func(times int, every time.Duration) int {
+		from := len(b.game.Events())
+		for i := range times {
+			b.says(every, fmt.Sprintf(`{"h":%d}`, 50+(from+i)%2*50))
+		}
+		return len(b.game.Events()) - from
+	}
+	b.now = time.Hour
+	if n := given(60, 0); n != 40 {
+		t.Errorf("%d at once", n)
+	}
+	if n := given(1, 249*ms); n != 0 || len(b.notes) != 1 || b.notes[0] != "the feed changes too fast: in the long run 4 commands a second are taken" {
+		t.Errorf("%d before one was earned again; %q", n, b.notes)
+	}
+	b.says(time.Minute, `{"h":7}`)
+	if n := given(60, 0); n != 39 || len(b.notes) != 2 {
+		t.Errorf("after a minute %d at once, told %d times", n, len(b.notes))
+	}
+}
