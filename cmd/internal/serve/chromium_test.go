@@ -25,14 +25,14 @@ import (
 
 // tab is a page in a browser.
 type tab struct {
-	t    *testing.T
+	t    testing.TB
 	ctx  context.Context
 	mu   sync.Mutex
 	says []string // on its console
 }
 
 // browse opens a browser, for this test alone.
-func browse(t *testing.T) *tab {
+func browse(t testing.TB) *tab {
 	t.Helper()
 	if raced || testing.Short() {
 		t.Skip("not run: the race detector and -short leave out other programs")
@@ -40,7 +40,7 @@ func browse(t *testing.T) *tab {
 	if _, err := exec.LookPath("chromium"); err != nil {
 		t.Skip("there is no chromium here: go run ./cmd/dev test installs it")
 	}
-	ctx, cancel := context.WithTimeout(t.Context(), 90*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
 	all, end := chromedp.NewExecAllocator(ctx, chromedp.DefaultExecAllocatorOptions[:]...)
 	ctx, stop := chromedp.NewContext(all)
 	b := &tab{t: t, ctx: ctx}

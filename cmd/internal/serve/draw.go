@@ -13,9 +13,9 @@ import (
 )
 
 // How an output is drawn. Frames are foreseen a second at a time, and soon enough that a page has them on a slow
-// network before the last second's are used up.
+// network before the last second's are used up. All are for whole microseconds, as they are sent.
 const (
-	frameEvery = time.Second / 60
+	frameEvery = 16_667 * time.Microsecond
 	beatEvery  = 500 * time.Millisecond // a page takes two seconds of silence for a lost host
 	reach      = 1500 * time.Millisecond
 	lead       = 500 * time.Millisecond // of what is foreseen, when more is
@@ -49,27 +49,29 @@ func (d *drawing) run(ctx context.Context) {
 	defer func() { _ = d.live.out.Close() }() // what ended it, ended its viewers too
 	timer := d.s.time.After(0)
 	defer timer.Stop()
+	d.shown = -frameEvery
+	changed := d.s.host.Changed()
 	for again := true; ; {
-		event := d.s.host.Changed() // from here on nothing is missed
-		now := d.s.time.Now()
+		now := d.s.time.Now().Truncate(time.Microsecond)
 		d.live.out.Advance(int64(now))
 		ahead := d.s.host.Now() - clock.Instant(now)
 		if off := ahead.Sub(d.ahead); off > jump || off < -jump {
 			d.ahead, again = ahead, true
 		}
-		wait := d.beat + beatEvery - now
+		wait, event := d.beat+beatEvery-now, changed
 		if again || now >= d.until {
 			if rest := d.shown + frameEvery - now; rest > 0 {
 				wait, event = rest, nil // no more than sixty a second
 			} else {
+				changed, again = d.s.host.Changed(), false // from here on nothing is missed
+				event = changed
 				if !d.show(now) {
 					return
 				}
-				again = false
 			}
 		}
 		if !again {
-			if now >= d.blind && d.until < now+lead {
+			if now >= d.blind && d.until <= now+lead {
 				d.foresee(ctx, event, now)
 			}
 			next := d.until - lead
@@ -87,6 +89,7 @@ func (d *drawing) run(ctx context.Context) {
 		select {
 		case <-timer.C:
 		case <-event:
+			changed = d.s.host.Changed()
 			// What is shown late enough is known to the end already, whatever happens now.
 			again = d.until > d.s.time.Now()+d.look.delay-jump
 		case <-d.live.poke:
@@ -164,11 +167,10 @@ func (d *drawing) foresee(ctx context.Context, event <-chan struct{}, now time.D
 
 // first finds, to a millisecond, when a picture changes that is another at b, where it was drawn last, than at a.
 func (d *drawing) first(a, b time.Duration) (*frame.Frame, time.Duration) {
-	f, late := (*frame.Frame)(nil), true // whether the last frame drawn was that of b
+	late := true // whether the last frame drawn was that of b
 	for b-a > fine {
-		mid := (a + b) / 2
-		var changed bool
-		if f, changed = d.frame(mid); changed {
+		mid := a + ((b - a) / 2).Truncate(time.Microsecond)
+		if _, changed := d.frame(mid); changed {
 			late = !late
 		}
 		if late {
@@ -177,6 +179,6 @@ func (d *drawing) first(a, b time.Duration) (*frame.Frame, time.Duration) {
 			a = mid
 		}
 	}
-	f, _ = d.frame(b)
+	f, _ := d.frame(b)
 	return f, b
 }

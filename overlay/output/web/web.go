@@ -109,7 +109,6 @@ func (o *Output) show(f *frame.Frame, damage frame.Damage, m Moment) error {
 	if err != nil {
 		return err
 	}
-	o.advance(m.Made)
 	anew := o.sequence == 0 || size != o.size || box != o.box
 	var part frame.Damage
 	if anew {
