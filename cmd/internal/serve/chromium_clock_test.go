@@ -1,14 +1,72 @@
 package serve
 
 import (
+	"context"
 	"encoding/json"
+	"image"
 	"math"
 	"math/rand/v2"
+	"sync"
 	"testing"
 	"time"
 
+	"rafter/cmd/internal/host"
+	"rafter/engine/clock"
 	"rafter/engine/feed"
 )
+
+// A host that has its game from another serves pages that say so when it has lost that one, though it is there itself, and
+// no more when it hears it again.
+func TestChromiumSaysThatTheHostHearsNothing(t *testing.T) {
+	b := browse(t)
+	far, _, err := host.Open(host.Config{Setup: setup(t)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = far.Close() }()
+	snap := far.Snapshot()
+	began := host.SystemTime()
+	h, source, err := host.OpenFollowing(t.Context(), began, nil, "the gym", host.Followed{
+		ID: snap.ID, Via: snap.Via, Setup: snap.Game.Opening(), Instant: func(local time.Duration) clock.Instant { return clock.Instant(local) },
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = h.Close() }()
+	size := image.Pt(640, 360)
+	st := open(t, func(c *Config) { c.Host, c.Size = h, size })
+	for _, page := range []struct{ path, says string }{
+		{"/scores", `!document.getElementById("stale").hidden`}, {"/onair/bug", `mark.checkVisibility()`},
+	} {
+		ctx, cancel := context.WithCancel(t.Context())
+		var heart sync.WaitGroup
+		heart.Go(func() {
+			for ctx.Err() == nil {
+				source.Heard(0)
+				time.Sleep(50 * time.Millisecond)
+			}
+		})
+		b.see("http://"+st.addr+page.path, size)
+		b.until(`document.readyState === "complete"`)
+		time.Sleep(3 * time.Second)
+		if tell[bool](b, page.says) {
+			t.Errorf("%s: it is current and says that it is not", page.path)
+		}
+		cancel()
+		heart.Wait()
+		b.until(page.says)
+		if s := h.Silent(); s < host.StaleAfter || s > 3*host.StaleAfter {
+			t.Errorf("%s: it said so after %v", page.path, s)
+		}
+		for end := time.Now().Add(5 * time.Second); tell[bool](b, page.says) && time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+			source.Heard(0)
+		}
+		if tell[bool](b, page.says) {
+			t.Errorf("%s: the host is heard again and it says that it is not", page.path)
+		}
+	}
+	b.quiet()
+}
 
 // The pages' clock and the programs' are twins: the same exchanges over 80 ms ± 40 ms, with clocks that drift, a host that
 // sleeps and one whose instants begin anew, give the same readings, to a microsecond.

@@ -4,7 +4,7 @@ import { HostClock, Link } from "./link.js";
 import { plain, reading } from "./reading.js";
 
 const at = (id) => document.getElementById(id);
-let seq = 0, game = "", view = null, display = { rounding: "floor", tenths_below_ms: 0 }, clock = new HostClock(), asking = 0;
+let seq = 0, game = "", via = "", view = null, display = { rounding: "floor", tenths_below_ms: 0 }, clock = new HostClock(), asking = 0;
 
 // What tests look at.
 window.rafter = { get view() { return view; }, get clock() { return clock; }, tick, reading };
@@ -22,7 +22,10 @@ function take(data, now) {
         game = m.game;
         clock = new HostClock(); // its zero is the game's
         at("lately").replaceChildren();
+      } else if (via !== String(m.via)) {
+        clock.forget(); // a host on the way was started anew
       }
+      via = String(m.via);
       seq = m.seq;
       show(m, null);
       ask();
@@ -39,6 +42,8 @@ function take(data, now) {
     case "pong":
       clock.add(m.asked_ns / 1e6, m.received_ns / 1e6, m.sent_ns / 1e6, now);
       asking = setTimeout(ask, clock.pause);
+      if (m.silent_ms >= 2000) stale(); // the host is here, but has lost the one that has the game
+      else back();
       return true;
   }
   return false;
