@@ -2,6 +2,7 @@ package serve
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -42,10 +43,11 @@ func (st *stand) schemas() map[string]*jsonschema.Schema {
 
 // reader reads the feed and holds each message to its schema.
 type reader struct {
-	t       testing.TB
-	conn    *websocket.Conn
-	schemas map[string]*jsonschema.Schema // nil: for speed
-	desk    bool                          // it may read names
+	t        testing.TB
+	conn     *websocket.Conn
+	schemas  map[string]*jsonschema.Schema // nil: for speed
+	desk     bool                          // it may read names
+	patience time.Duration                 // of a read; 0: 5 s
 }
 
 func (st *stand) read(role feed.Role) *reader {
@@ -68,7 +70,7 @@ func (r *reader) say(m any) {
 
 func (r *reader) next() any {
 	r.t.Helper()
-	_ = r.conn.SetReadDeadline(time.Now().Add(5 * time.Second))
+	_ = r.conn.SetReadDeadline(time.Now().Add(cmp.Or(r.patience, 5*time.Second)))
 	_, data, err := r.conn.ReadMessage()
 	if err != nil {
 		r.t.Fatal(err)
