@@ -198,6 +198,75 @@ func TestClocksThroughAWobblyNetwork(t *testing.T) {
 	})
 }
 
+var realFor = flag.Duration("real", 0, "measure clocks over TCP in real time for so long, after a minute (dev soak does)")
+
+// The same in real time and over real sockets, for as long as is asked: what virtual time leaves out is the machine.
+func TestClocksInRealTime(t *testing.T) {
+	if *realFor == 0 {
+		t.Skip("not asked for with -args -real 9m")
+	}
+	const many = 4
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := begin(t, l, public.FullNames)
+	n := networktest.Wobbly(2)
+	n.Listen = (&net.Dialer{}).DialContext
+	var all []*Client
+	for i := range many {
+		all = append(all, join(t, Config{URL: "http://" + l.Addr().String(), Dial: n.Dial, Time: drifting(int64(40*i-60), time.Duration(i)*time.Hour)}))
+	}
+	g.do(start)
+	last := make([]clock.Instant, many)
+	read := func(i int) time.Duration {
+		for {
+			before := g.host.Now()
+			now := all[i].Host().Now()
+			after := g.host.Now()
+			if after.Sub(before) > 200*time.Microsecond {
+				continue // this program was held up between
+			}
+			if now < last[i] {
+				t.Fatalf("follower %d: the clock ran back by %v", i, last[i].Sub(now))
+			}
+			last[i] = now
+			return now.Sub(before)
+		}
+	}
+	var off []time.Duration
+	watch := func(d time.Duration, measure bool) {
+		for end := time.Now().Add(d); time.Now().Before(end); time.Sleep(100 * time.Millisecond) {
+			for i := range all {
+				if o := read(i); measure {
+					off = append(off, max(o, -o))
+				}
+			}
+		}
+	}
+	watch(time.Minute, false)
+	watch(*realFor, true)
+	slices.Sort(off)
+	p99 := off[len(off)*99/100]
+	t.Logf("%d readings: half within %v, 99 of 100 within %v, all within %v", len(off), off[len(off)/2], p99, off[len(off)-1])
+	if p99 > 5*time.Millisecond {
+		t.Errorf("99 of 100 within %v", p99)
+	}
+	n.SetCut(true)
+	watch(30*time.Second, false)
+	n.SetCut(false)
+	watch(3*time.Second, false)
+	for i, f := range all {
+		if o := read(i); max(o, -o) > 5*time.Millisecond || f.Host().Silent() >= host.StaleAfter {
+			t.Errorf("3 s after a cut of 30 s follower %d is off by %v and has heard nothing for %v", i, o, f.Host().Silent())
+		}
+	}
+	for _, f := range all {
+		_ = f.Close()
+	}
+	n.Wait()
+}
+
 // A host of a host of a host shows the same game, through corrections, another game and a start anew, with names no fuller
 // than the first lets out.
 func TestAChainOfHosts(t *testing.T) {
