@@ -25,12 +25,21 @@ import (
 // openDesks is open with desks that may be paired, in a list of its own.
 func openDesks(t testing.TB, change func(*Config)) *stand {
 	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return openDesksOn(t, l, change)
+}
+
+func openDesksOn(t testing.TB, l net.Listener, change func(*Config)) *stand {
+	t.Helper()
 	path := filepath.Join(t.TempDir(), "desks.json")
 	tokens, err := access.OpenTokens(path, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	st := open(t, func(c *Config) {
+	st := openOn(t, l, func(c *Config) {
 		c.Tokens, c.Codes = tokens, access.NewCodes(nil)
 		if change != nil {
 			change(c)
