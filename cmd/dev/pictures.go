@@ -98,6 +98,9 @@ func (d *dev) chain(tell func(link) error) error {
 	canvases, failure := d.canvases(scratch)
 	links, differ := 0, 0
 	err = d.onScreen(image.Pt(3840, 2400), func(x *screen.Screen) error {
+		if err := d.elsewhere(x); err != nil {
+			return err
+		}
 		return d.hold(x, program, func(c held) error {
 			l, err := d.follow(x, rafter, scratch, c)
 			if err != nil {
@@ -121,6 +124,16 @@ func (d *dev) chain(tell func(link) error) error {
 		return fmt.Errorf("%d of %d cases differ on their way", differ, links)
 	}
 	fmt.Fprintf(d.say, "%d cases, each the same as frame, PNG, raw, on the page, in the window and on the screen\n", links)
+	return nil
+}
+
+// elsewhere compares what other computers show of a game that is played: pages, a window that joined, a still picture.
+func (d *dev) elsewhere(x *screen.Screen) error {
+	const name = "TestPagesAWindowThatJoinedAndAStillAreTheSame"
+	if err := d.quietly(x.Env(), "go", "test", "./cmd/rafter-window", "-count=1", "-run", "^"+name+"$"); err != nil {
+		return err
+	}
+	fmt.Fprintln(d.say, "two pages in browsers, a window that joined and a still picture of the same second: the same pixels")
 	return nil
 }
 
