@@ -55,8 +55,12 @@ type Snapshot struct {
 	// Via are the hosts that the game comes through, the one that plays it first: an id for each, made when it was
 	// started. After another Via what was known of the host's clock may hold no more; a relay that finds itself in it
 	// would follow itself.
-	Via     []string        `json:"via,omitempty"`
-	Now     clock.Instant   `json:"now_ns"`
+	Via []string      `json:"via,omitempty"`
+	Now clock.Instant `json:"now_ns"`
+	// Zero is when the game's instant was 0, in nanoseconds on the clock of the host that plays it, which counts from
+	// anywhere and goes on over all its games: with the same first of Via, another game's clock is as far from the last
+	// one's as their zeros are.
+	Zero    int64           `json:"zero_ns"`
 	View    json.RawMessage `json:"view,omitempty"`
 	Display *Display        `json:"display,omitempty"`
 	Log     *Log            `json:"log,omitempty"`

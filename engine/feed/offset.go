@@ -97,6 +97,16 @@ func (e *Estimate) Begin(local, host int64) {
 	*e = Estimate{shown: host - local, at: local, goal: host - local, known: true}
 }
 
+// Shift lets the host's clock show by more, now and in all samples: as when another game begins whose zero is known.
+func (e *Estimate) Shift(by int64) {
+	for i := range e.kept[:e.count] {
+		e.kept[i].Received += by
+		e.kept[i].Sent += by
+	}
+	e.shown += by
+	e.goal += by
+}
+
 // Known tells whether there has been a sample, or a beginning.
 func (e *Estimate) Known() bool { return e.known }
 

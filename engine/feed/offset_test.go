@@ -149,6 +149,26 @@ func TestAClockThatStoodIsFollowed(t *testing.T) {
 	}
 }
 
+// Another game of the same host has another zero, and nothing else is to be learned anew.
+func TestAShiftedEstimateIsAsGoodAsItWas(t *testing.T) {
+	way := func(at, ahead int64) Sample { return Sample{at, at + 10e6 + ahead, at + 10e6 + ahead, at + 25e6} }
+	var a, b Estimate
+	for at := int64(0); at < 60e9; at += 250e6 {
+		if a.Add(way(at, 5e9+at/100)) != nil || b.Add(way(at, 5e9+at/100)) != nil {
+			t.Fatal("a sample was not taken")
+		}
+	}
+	b.Shift(-7e12)
+	for at := int64(60e9); at < 90e9; at += 250e6 {
+		if a.Add(way(at, 5e9)) != nil || b.Add(way(at, 5e9-7e12)) != nil {
+			t.Fatal("a sample was not taken")
+		}
+		if x, y := a.Host(at+30e6), b.Host(at+30e6)+7e12; x != y {
+			t.Fatalf("at %v one shows %d, the other %d", time.Duration(at), x, y)
+		}
+	}
+}
+
 func TestAnEstimateBegunIsSlewedToItsFirstSample(t *testing.T) {
 	var e Estimate
 	e.Begin(1e9, 50e9)

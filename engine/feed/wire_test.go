@@ -37,7 +37,7 @@ func everything(t testing.TB) []any {
 		Opening{Versions: []int{1, 2}, Role: Desk, Token: "t"},
 		Welcome{Version: 1, Role: Viewer, Program: "rafter", Now: 7},
 		Snapshot{Seq: 3, Game: "g", Now: 3e9, View: view, Display: &display},
-		Snapshot{Seq: 3, Game: "g", Via: []string{"a", "b"}, Now: 3e9, Log: &Log{Setup: g.Opening(), Events: []Event{EventOf(ev)}}},
+		Snapshot{Seq: 3, Game: "g", Via: []string{"a", "b"}, Now: 3e9, Zero: -5, Log: &Log{Setup: g.Opening(), Events: []Event{EventOf(ev)}}},
 		Happened{Seq: 4, Now: 3e9, Event: EventOf(ev), View: view, Display: &display},
 		Resend{After: 3}, Ping{Asked: -5}, Pong{Asked: -5, Received: 6, Sent: 7, Silent: 2000},
 		Order{Number: 1, Command: engine.Command{Do: engine.ClockStart}, Was: &was, Touched: &was, Seen: &seen},

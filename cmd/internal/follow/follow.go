@@ -70,7 +70,8 @@ type Client struct {
 	host   *host.Host
 	source *host.Source
 	game   string // shown
-	via    string
+	via    []string
+	zero   int64 // feed.Snapshot's
 	remote *remote
 	delay  time.Duration // of the last exchange, there and back
 	heard  bool          // since it was last said that it is not

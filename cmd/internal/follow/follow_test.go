@@ -15,6 +15,7 @@ import (
 	"testing/synctest"
 	"time"
 
+	"github.com/gorilla/websocket"
 	"go.uber.org/goleak"
 
 	"rafter/cmd/internal/access"
@@ -24,6 +25,7 @@ import (
 	"rafter/cmd/internal/serve"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/feed"
 	"rafter/engine/public"
 	"rafter/engine/rules"
 )
@@ -164,7 +166,12 @@ func TestClocksThroughAWobblyNetwork(t *testing.T) {
 			}
 		}
 		watch(time.Minute, false)
-		watch(9*time.Minute, true)
+		watch(4*time.Minute, true)
+		g.do(engine.Command{Do: engine.GameNew}) // another game's clock is another, and as good at once
+		time.Sleep(500 * time.Millisecond)
+		clear(last)
+		g.do(start)
+		watch(5*time.Minute, true)
 		slices.Sort(errors)
 		p99 := errors[len(errors)*99/100]
 		t.Logf("%d readings: half within %v, 99 of 100 within %v, all within %v", len(errors), errors[len(errors)/2], p99, errors[len(errors)-1])
@@ -344,6 +351,42 @@ func TestAHostWithACertificateOfItsOwn(t *testing.T) {
 	if err == nil || !strings.Contains(err.Error(), access.Fingerprint(cert)) {
 		t.Errorf("without it: %v", err)
 	}
+}
+
+// A relay that asks nothing for ten seconds is gone, so that one that comes back again and again does not take all places.
+func TestARelayThatAsksNothingIsDropped(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		l := networktest.NewHall(1)
+		g := begin(t, l, public.Numbers)
+		d := websocket.Dialer{NetDialContext: l.Dial}
+		conn, _, err := d.Dial("ws://10.0.0.1:1/feed", nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer conn.Close()
+		opening, err := feed.Encode(feed.Opening{Versions: []int{feed.Version}, Role: feed.Relay})
+		if err == nil {
+			err = conn.WriteMessage(websocket.TextMessage, opening)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		began := time.Now()
+		var last any
+		for {
+			_, data, err := conn.ReadMessage()
+			if err != nil {
+				break
+			}
+			if last, err = feed.FromHost(data); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if p, ok := last.(*feed.Problem); !ok || p.Code != feed.NoMessageCame || time.Since(began) != 10*time.Second {
+			t.Errorf("after %v: %+v", time.Since(began), last)
+		}
+		g.stop()
+	})
 }
 
 func TestWaitingEndsWithItsContext(t *testing.T) {

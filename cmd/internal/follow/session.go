@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"slices"
-	"strings"
 	"time"
 
 	"rafter/cmd/internal/host"
@@ -92,16 +91,18 @@ func (f *Client) snapshot(ctx context.Context, m *feed.Snapshot, now time.Durati
 	if f.host != nil && slices.Contains(m.Via, f.host.Self()) {
 		return finally("%s has the game from this host: hosts that follow one another in a circle have none", f.target)
 	}
-	g := host.Followed{ID: m.Game, Via: m.Via, Setup: m.Log.Setup, Events: make([]engine.Event, len(m.Log.Events))}
+	g := host.Followed{ID: m.Game, Via: m.Via, Zero: time.Duration(m.Zero), Setup: m.Log.Setup, Events: make([]engine.Event, len(m.Log.Events))}
 	for i, e := range m.Log.Events {
 		g.Events[i] = e.Engine()
 	}
-	clock, via := f.remote, strings.Join(m.Via, " ")
-	switch {
-	case f.host == nil || m.Game != f.game:
+	clock := f.remote
+	switch another, started := m.Game != f.game, !slices.Equal(m.Via, f.via); {
+	case another && !started && f.host != nil:
+		clock = clock.shifted(f.zero - m.Zero)
+	case another || f.host == nil:
 		clock = &remote{}
 		clock.known.Begin(int64(now), int64(m.Now.Add(f.delay/2)))
-	case via != f.via:
+	case started:
 		clock.forget() // a host was started anew, and with it its clock
 	}
 	g.Instant = clock.instant
@@ -116,7 +117,7 @@ func (f *Client) snapshot(ctx context.Context, m *feed.Snapshot, now time.Durati
 	if err != nil {
 		return finally("%s sends a game that cannot be played: %w", f.target, err)
 	}
-	f.game, f.via, f.remote = m.Game, via, clock
+	f.game, f.via, f.zero, f.remote = m.Game, m.Via, m.Zero, clock
 	return nil
 }
 
@@ -171,6 +172,15 @@ func (r *remote) add(s feed.Sample, first bool) error {
 		return nil
 	}
 	return r.known.Add(s)
+}
+
+// shifted returns the same clock as it shows by more.
+func (r *remote) shifted(by int64) *remote {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	s := &remote{known: r.known}
+	s.known.Shift(by)
+	return s
 }
 
 func (r *remote) forget() {

@@ -176,11 +176,19 @@ func TestTheClockOfAnotherGame(t *testing.T) {
 		ping(time.Hour)
 	}
 
-	_, second := sent(t, "second", []string{"a"})
+	// Another game of the same host begins 10 s later, by its own clock: its clock is as good as the last one's was.
+	_, same := sent(t, "same", []string{"a"})
+	same.Zero = first.Zero + int64(time.Hour+10*time.Second)
+	say(same)
+	if want := time.Hour - time.Hour - 10*time.Second; off() != want {
+		t.Errorf("another game's clock is off by %v", off()-want)
+	}
+
+	_, second := sent(t, "second", []string{"b"})
 	second.Now = 0
 	say(second)
 	if got := f.remote.instant(local); got != clock.Instant(20*time.Millisecond) {
-		t.Errorf("another game's clock begins at %v, want half of the way there and back", got)
+		t.Errorf("the clock of another host's game begins at %v, want half of the way there and back", got)
 	}
 	began := -local
 	ping(began)
@@ -192,7 +200,7 @@ func TestTheClockOfAnotherGame(t *testing.T) {
 	}
 
 	// The same game, played on by a host that was started anew: 15 ms are fewer than the way takes, and contradict nothing.
-	second.Via = []string{"b"}
+	second.Via = []string{"c"}
 	say(second)
 	for range 10 {
 		ping(began + 15*time.Millisecond)

@@ -20,7 +20,8 @@ const StaleAfter = 2 * time.Second
 // Followed is a game that is played on another host, as it stands there.
 type Followed struct {
 	ID     string
-	Via    []string // the hosts that it comes through, the one that plays it first
+	Via    []string      // the hosts that it comes through, the one that plays it first
+	Zero   time.Duration // Time.Now of that one, when the game's instant was 0
 	Setup  engine.Setup
 	Events []engine.Event
 	// Instant is the game's instant when this computer's Time.Now is, was or will be local. It never runs back but to put
@@ -32,6 +33,7 @@ type Followed struct {
 type following struct {
 	where   string // the game is; not empty
 	via     []string
+	zero    time.Duration
 	instant func(local time.Duration) clock.Instant
 	heard   time.Duration // when, and
 	silent  time.Duration // how long the source had then heard nothing itself
@@ -144,7 +146,7 @@ func (h *Host) take(g Followed, p played) {
 	} else {
 		h.line = p.line
 	}
-	h.game, h.id, h.via, h.instant, h.shift = p.game, g.ID, slices.Clone(g.Via), g.Instant, p.shift
+	h.game, h.id, h.via, h.zero, h.instant, h.shift = p.game, g.ID, slices.Clone(g.Via), g.Zero, g.Instant, p.shift
 }
 
 // last is the instant of the game's last event.
@@ -179,6 +181,14 @@ func (s *Source) Lost(why string) {
 	s.h.mu.Lock()
 	defer s.h.mu.Unlock()
 	s.h.why = why
+}
+
+// zeroAt is when the game's instant was 0, on the clock of the host that plays it.
+func (h *Host) zeroAt() time.Duration {
+	if h.instant != nil {
+		return h.zero
+	}
+	return h.since - h.from.Sub(0)
 }
 
 // Silent is how long nothing has been heard from where this host has its game; 0 for one that plays it itself. From

@@ -23,7 +23,8 @@ type Snapshot struct {
 	ID   string   // the game's, as in its log
 	Via  []string // the ids of the hosts that it comes through, the one that plays it first, this one last
 	Now  clock.Instant
-	Game *engine.Game // a copy
+	Zero time.Duration // Time.Now of the host that plays the game, when its instant was 0
+	Game *engine.Game  // a copy
 }
 
 // keepPublished is how many things a follower may be behind: half a minute of the fastest hands there are.
@@ -58,7 +59,7 @@ func (h *Host) tell(ev engine.Event) {
 func (h *Host) Snapshot() Snapshot {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	return Snapshot{h.wire.seq, h.id, append(slices.Clip(h.via), h.self), h.now(), h.game.Clone()}
+	return Snapshot{h.wire.seq, h.id, append(slices.Clip(h.via), h.self), h.now(), h.zeroAt(), h.game.Clone()}
 }
 
 // After returns what was published after number seq, the oldest first; it waits until there is something. The error is

@@ -36,6 +36,7 @@ type board struct {
 	game    *engine.Game
 	id      string
 	via     []string
+	zero    time.Duration
 	seq     int64
 	since   int64                 // the message from which on this game is there
 	relays  [keepMessages]written // by number, what a relay gets
@@ -79,7 +80,7 @@ func (b *board) load() error {
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	b.game, b.id, b.via, b.seq, b.since, b.stillOf = game, snap.ID, snap.Via, snap.Seq, snap.Seq, -1
+	b.game, b.id, b.via, b.zero, b.seq, b.since, b.stillOf = game, snap.ID, snap.Via, snap.Zero, snap.Seq, snap.Seq, -1
 	b.changed()
 	return nil
 }
@@ -158,7 +159,7 @@ func (b *board) now() clock.Instant {
 // snapshot writes the game as it stands, and says which it is and up to which message.
 func (b *board) snapshot(role feed.Role) (message written, game string, seq int64, err error) {
 	b.mu.Lock()
-	m := feed.Snapshot{Seq: b.seq, Game: b.id, Via: b.via, Now: b.now()}
+	m := feed.Snapshot{Seq: b.seq, Game: b.id, Via: b.via, Now: b.now(), Zero: int64(b.zero)}
 	if role == feed.Relay {
 		l := &feed.Log{Began: b.game.Began(), Setup: b.game.Opening()}
 		events := b.game.Events() // grows, but what is in it stays: a long game is written with nobody waiting

@@ -381,3 +381,44 @@ func TestConnectionsAndRequestsAreBounded(t *testing.T) {
 		t.Errorf("%v", codes)
 	}
 }
+
+// An answer to a ping is of the game of the last snapshot: what crosses the beginning of another is not answered, since each
+// game's instants count from its own zero, which the snapshots tell on the host's one clock.
+func TestAPingIsAnsweredByTheClockOfOneGame(t *testing.T) {
+	st := open(t, nil)
+	r := st.read(feed.Relay)
+	r.next()
+	snap := r.next().(*feed.Snapshot)
+	zero, games, pongs := snap.Zero, 1, 0
+	time.Sleep(300 * time.Millisecond) // longer than any game that follows
+	for round := range 12 {
+		r.say(feed.Ping{Asked: int64(round)})
+		if _, _, err := st.host.Do("keys", engine.Command{Do: engine.GameNew}); err != nil {
+			t.Fatal(err)
+		}
+		r.say(feed.Ping{Asked: int64(round)})
+		began := time.Now()
+		for answered := false; !answered; {
+			switch m := r.next().(type) {
+			case *feed.Snapshot:
+				if m.Zero <= zero {
+					t.Errorf("game %d begins at %d, the one before at %d", games, m.Zero, zero)
+				}
+				zero = m.Zero
+				games++
+				r.say(feed.Ping{Asked: -1 - int64(round)})
+			case *feed.Pong:
+				pongs++
+				answered = m.Asked == -1-int64(round)
+				// The first game is long over, the others are younger than this round and the waits before it.
+				if age := time.Duration(m.Sent); m.Sent < m.Received || games > 1 && age > time.Since(began)+250*time.Millisecond {
+					t.Errorf("game %d is %v old by %+v", games, age, m)
+				}
+			}
+		}
+		time.Sleep(110 * time.Millisecond) // not too fast
+	}
+	if games != 13 || pongs < 12 {
+		t.Errorf("%d games, %d answers", games, pongs)
+	}
+}
