@@ -316,7 +316,7 @@ func readReading(w Written, v any) (Value, error) {
 	case Milliseconds:
 		want = "a number of milliseconds"
 		whole, _, _ := strings.Cut(word, ".")
-		if n, err := strconv.Atoi(whole); err == nil && n >= 0 {
+		if n, err := strconv.Atoi(whole); err == nil {
 			text = clock.FormatSeconds(time.Duration(min(n, 1e10)) * time.Millisecond)
 		}
 	}

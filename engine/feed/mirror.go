@@ -82,12 +82,12 @@ type course struct {
 	at time.Duration
 }
 
-// reading returns the ends between which a clock's reading lies at instant now.
+// reading returns the ends between which a clock's reading lies at instant now; below 0 it has run out.
 func (c course) reading(now time.Duration) (low, high time.Duration) {
 	if !c.Runs {
 		return c.Low, c.High
 	}
-	return max(c.Low-(now-c.at), 0), max(c.High-(now-c.at), 0)
+	return c.Low - (now - c.at), c.High - (now - c.at)
 }
 
 // NewMirror returns a Mirror of a feed that a map describes.
@@ -214,7 +214,7 @@ func (p *pace) guess(v Value, now time.Duration) (known bool) {
 	fell, passed := p.last.Low-v.Low, now-p.at
 	switch {
 	case !p.heard:
-	case v.High == 0 || fell == 0 && now-p.changed > standing+passed:
+	case fell == 0 && now-p.changed > standing+passed:
 		p.runs, p.known = false, true
 	case fell > 0 && fell <= passed+(v.High-v.Low)+jitter:
 		p.runs, p.known = true, true
@@ -343,7 +343,7 @@ func (m *Mirror) do(f Field, c engine.Command, t *take, g Game) (done bool) {
 		}
 		return false
 	}
-	st.keyed, st.said, st.refused = false, false, ""
+	st.keyed = false
 	if (c.Do == engine.ClockSet || c.Do == engine.ShotSet) && t.theirs[f].Runs {
 		st.again = t.now + retry
 	}

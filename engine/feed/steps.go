@@ -103,7 +103,7 @@ func toReading(t *take, f Field) (engine.Command, bool) {
 		return engine.Command{}, false
 	case theirs.Off:
 		return engine.Command{Do: engine.ShotOff}, true
-	case theirs.Runs != ours.Runs && !(theirs.Runs && t.has[runs] && t.may(runs)):
+	case !ours.Off && theirs.Runs != ours.Runs && !(theirs.Runs && t.has[runs] && t.may(runs)):
 		return engine.Command{}, false // one stands by a desk's will, or until more is known
 	}
 	reading, off := t.off(f)
