@@ -55,7 +55,7 @@ func BenchmarkPage(b *testing.B) {
 			b.ReportMetric(page.spends(b)-blank, "ms/s")
 			b.ReportMetric(blank, "blank-ms/s")
 			if c.name == "bug" {
-				b.ReportMetric(tell[float64](page, "air.width * air.height * 4 / 1024"), "KiB")
+				b.ReportMetric(tell[float64](page, "air.width * air.height * 4 / 1000"), "KB")
 			}
 		})
 	}

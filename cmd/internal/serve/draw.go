@@ -136,8 +136,16 @@ func (d *drawing) show(now time.Duration) bool {
 
 // foresee draws what is seen next, until something happens or it is enough.
 func (d *drawing) foresee(ctx context.Context, event <-chan struct{}, now time.Duration) {
-	defer d.live.out.Announce()
-	for n := 0; n < slice && d.until < now+reach; {
+	n := 0
+	defer func() {
+		if n == 0 {
+			return
+		}
+		if d.live.out.Announce(); d.s.host.Silent() == 0 {
+			d.beat = now // it is as good as one
+		}
+	}()
+	for n < slice && d.until < now+reach {
 		select {
 		case <-event:
 			return

@@ -7,7 +7,8 @@ const HEAD = 40, STEP = 6, RECT = 8; // bytes
 const BEAT = 0, WHOLE = 2, AHEAD = 3;
 const canvas = document.getElementById("air");
 const mark = document.getElementById("mark");
-const air = canvas.getContext("2d");
+const surface = canvas.transferControlToOffscreen?.() ?? canvas; // its pixels then go past the page's own compositor
+const air = surface.getContext("2d");
 const clears = new URLSearchParams(location.search).get("lost") === "clear"; // what to do without the host
 const clock = new HostClock();
 let place = null, held = [], timer = 0, asking = 0;
@@ -54,8 +55,8 @@ async function put(v, kind) {
     held = [];
     if (kind === WHOLE) {
       place = { w: v.getUint16(28), h: v.getUint16(30), x: v.getUint16(32), y: v.getUint16(34) };
-      canvas.width = v.getUint16(36);
-      canvas.height = v.getUint16(38);
+      surface.width = v.getUint16(36);
+      surface.height = v.getUint16(38);
       lay();
     }
     show(steps.shift());
