@@ -32,6 +32,7 @@ type app struct {
 	strip   *operator
 	edits   edits
 	lacking []lack
+	begin   func() // serves the pages, once the first frame is shown; nil afterwards
 	pages   pages
 	panel   panel
 
@@ -58,6 +59,10 @@ const resizeWaits = 30
 
 // update is one frame: every stroke that has come is in the picture that it returns.
 func (a *app) update(in window.Input) (window.Scene, error) {
+	if a.begin != nil && a.opened.OK {
+		a.begin()
+		a.begin = nil
+	}
 	closes := a.strokes(in.Keys)
 	at := a.host.Now()
 	a.player.play(a, at)

@@ -94,12 +94,14 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	defer func() { err = errors.Join(err, closeGame()) }()
 	a.strip.standing = standing
 	if asked.Serving.Listen != cli.Off {
-		a.pages.serve(hosting.Config{
-			Serving: asked.Serving, Desks: access.DefaultPath(), Time: a.time, Relay: asked.Join != "",
-			Bounds: serve.Bounds{PerAddress: s.Network.PerAddress, Shared: s.Network.Shared},
-		}, serve.Config{Host: a.host, Looks: looks, Size: pageSize, Names: a.names}, say)
-		defer a.pages.close()
+		a.begin = func() {
+			a.pages.serve(hosting.Config{
+				Serving: asked.Serving, Desks: access.DefaultPath(), Time: a.time, Relay: asked.Join != "",
+				Bounds: serve.Bounds{PerAddress: s.Network.PerAddress, Shared: s.Network.Shared},
+			}, serve.Config{Host: a.host, Looks: a.panel.looks, Size: pageSize, Names: a.names}, say)
+		}
 	}
+	defer a.pages.close()
 	table = table.For(a.host.Game().Setup().Rules).Labelled(labels{}.of)
 	a.desk = desk.New(desk.Config{Table: table, Game: a.host, Name: "table", Graphics: graphic.Names(true), Messages: s.Messages})
 	a.horn = &horn.Horn{}
