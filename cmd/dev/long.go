@@ -71,9 +71,10 @@ var soakParts = []struct {
 	share int
 	run   func(d *dev, limit time.Duration) error
 }{
-	{"a gym at full speed: viewers, a host that follows, stalls and cuts", 9, openGym},
+	{"a gym at full speed: viewers, a host that follows, stalls and cuts", 7, openGym},
+	{"clocks through a bad network", 3, watchClocks},
 	{"two thousand viewers, hostile frames, slow senders, ten thousand connections", 6, attack},
-	{"kills", 2, func(d *dev, limit time.Duration) error { return kills(d, max(10, int(limit/killTakes))) }},
+	{"kills", 1, func(d *dev, limit time.Duration) error { return kills(d, max(10, int(limit/killTakes))) }},
 	{"commands out of arbitrary texts", 1, (*dev).sendAnything},
 	{"random games from ever new seeds", 2, randomGames},
 }
@@ -107,6 +108,13 @@ func soak(d *dev, args []string) error {
 // openGym has hosts and viewers of one process go on: their memory has to stay flat, and their clocks together.
 func openGym(d *dev, limit time.Duration) error {
 	return d.run(nil, "go", "test", "-count=1", "-timeout=0", "-v", "-run=^TestTheGymStaysOpen$", "./cmd/internal/soak", "-length", limit.String())
+}
+
+// watchClocks has hosts follow one through a bad network, and a cut, in real time: it begins and ends with some ninety
+// seconds in which nothing is counted.
+func watchClocks(d *dev, limit time.Duration) error {
+	counted := max(limit-90*time.Second, 10*time.Second)
+	return d.run(nil, "go", "test", "-count=1", "-timeout=0", "-v", "-run=^TestClocksInRealTime$", "./cmd/internal/follow", "-real", counted.String())
 }
 
 // attack has viewers who take nothing, sends what no client may, and holds on to all that it can get: a hundred thousand

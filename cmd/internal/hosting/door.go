@@ -32,6 +32,9 @@ type first struct {
 	seen bool
 }
 
+// NetConn returns the connection that is looked at, as the one of TLS does.
+func (c *first) NetConn() net.Conn { return c.Conn }
+
 func (c *first) Read(p []byte) (int, error) {
 	n, err := c.Conn.Read(p)
 	if c.seen || n == 0 {

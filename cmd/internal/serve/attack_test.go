@@ -2,6 +2,7 @@ package serve
 
 import (
 	"bytes"
+	"crypto/tls"
 	"encoding/binary"
 	"errors"
 	"flag"
@@ -208,7 +209,7 @@ func (st *stand) shower(sent int) {
 				if r.IntN(4) == 0 {
 					b = b[:r.IntN(len(b))]
 				}
-				conn, err := st.enter(n, sockets[n%2])
+				conn, err := st.enter(n%1000, sockets[n%2]) // from more addresses than are told apart, some would be refused
 				if err == nil {
 					_, _ = conn.Write(b)
 					_ = conn.(*net.TCPConn).CloseWrite() // what was cut is whole never
@@ -240,7 +241,7 @@ func (st *stand) pulse() (stop func() []time.Duration) {
 		defer tick.Stop()
 		for n := 0; ; n++ {
 			asked := time.Now()
-			a := h.order(feed.Order{Command: engine.Command{Do: engine.Score, Team: engine.Home + engine.Team(n%2), Points: 1}})
+			a := h.order(feed.Order{Command: engine.Command{Do: engine.Score, Team: engine.Home, Points: 1 - 2*(n%2)}})
 			if late = append(late, time.Since(asked)); a.Event == nil {
 				st.t.Errorf("%+v", a)
 				return
@@ -271,12 +272,16 @@ func (st *stand) clock() time.Duration {
 	return time.Duration(v.Clock.RemainingMS) * time.Millisecond
 }
 
-// unharmed looks whether the host is well, and whether the desk has been answered in time. The budget of 50 ms is the
-// bench's and the soak's, with the processors to themselves; here other tests run beside this.
+// unharmed looks whether the host is well, and whether the desk has been answered in time: within 50 ms in 99 of 100 where
+// this has the processors to itself, as in a soak.
 func (st *stand) unharmed(late []time.Duration) {
 	st.t.Helper()
 	st.t.Logf("%d orders were answered after %v, p99 %v, at most %v", len(late), late[len(late)/2], late[len(late)*99/100], late[len(late)-1])
-	if late[len(late)*99/100] > 500*time.Millisecond {
+	most := 500 * time.Millisecond
+	if *harder > 1 {
+		most = 50 * time.Millisecond
+	}
+	if late[len(late)*99/100] > most {
 		st.t.Error("the game waited for strangers")
 	}
 	for _, n := range st.host.Notices() {
@@ -289,6 +294,7 @@ func (st *stand) unharmed(late []time.Duration) {
 
 // Whoever sends slowly is waited for only so long: for a request, for a body, for the opening, for the rest of a frame, for an answer.
 func TestSlowSendersAreNotWaitedFor(t *testing.T) {
+	t.Parallel() // it mostly waits
 	st := openDesks(t, nil)
 	stop := st.pulse()
 	opening := fromClient(fin|text, `{"type":"opening","versions":[1],"role":"viewer"}`+strings.Repeat(" ", 40))
@@ -350,6 +356,7 @@ func TestSlowSendersAreNotWaitedFor(t *testing.T) {
 
 // Ten thousand connections from as many addresses: no more are held than may be, and who plays does not notice.
 func TestTenThousandConnections(t *testing.T) {
+	t.Parallel() // it mostly waits
 	st := openDesks(t, func(c *Config) { c.Bounds.Connections = 512 })
 	stop := st.pulse()
 	const attempts = 10000
@@ -390,4 +397,25 @@ func (st *stand) besiege(attempts int) (keep func()) {
 	}
 	all.Wait()
 	return held.Wait
+}
+
+// What the system keeps for one who does not read is bounded under TLS too.
+func TestTheConnectionUnderTLSIsFound(t *testing.T) {
+	st := open(t, nil)
+	conn, err := st.knock(0, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	for name, c := range map[string]net.Conn{"plain": conn, "TLS": tls.Client(conn, nil)} {
+		if within(c) != conn {
+			t.Errorf("%s: %v", name, within(c))
+		}
+	}
+	a, b := net.Pipe()
+	defer a.Close()
+	defer b.Close()
+	if in := within(a); in != nil {
+		t.Errorf("in none there is %v", in)
+	}
 }

@@ -249,14 +249,28 @@ func (b *bounded) Accept() (net.Conn, error) {
 			return nil, err
 		}
 		a := remote(c.RemoteAddr().String())
-		if t, ok := c.(*net.TCPConn); ok {
-			_ = t.SetWriteBuffer(sendBuffer) // it is only more memory
+		if t := within(c); t != nil {
+			_ = t.SetWriteBuffer(sendBuffer) // else it is only more memory
 		}
 		if b.enter(a) {
 			return &counted{Conn: c, leave: sync.OnceFunc(func() { b.leave(a) })}, nil
 		}
 		b.count.connection.Add(1)
 		_ = c.Close()
+	}
+}
+
+// within returns the connection of the system that carries another, such as one of TLS; nil where there is none.
+func within(c net.Conn) *net.TCPConn {
+	for {
+		switch in := c.(type) {
+		case *net.TCPConn:
+			return in
+		case interface{ NetConn() net.Conn }:
+			c = in.NetConn()
+		default:
+			return nil
+		}
 	}
 }
 
