@@ -8,7 +8,6 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"io"
 	"net"
 	"net/http"
 	"net/netip"
@@ -26,6 +25,8 @@ const dialWithin = time.Second
 
 // maxHandshake bounds what is read, in bytes, before the connection is one of the feed.
 const maxHandshake = 64 << 10
+
+var errTooMuch = errors.New("it says too much before the connection is there")
 
 // target is a host to be followed.
 type target struct {
@@ -169,7 +170,7 @@ func (f *Client) dialing(err error, answer *http.Response) error {
 	var unknown x509.UnknownAuthorityError
 	var invalid x509.CertificateInvalidError
 	var other x509.HostnameError
-	var plain tls.RecordHeaderError
+	var record tls.RecordHeaderError
 	switch {
 	case errors.As(err, &ends):
 		return ends
@@ -179,8 +180,10 @@ func (f *Client) dialing(err error, answer *http.Response) error {
 		return t.unproven(other.Certificate, "the certificate of %s is for another address")
 	case errors.As(err, &invalid):
 		return finally("the certificate of %s is not good: %w", t, err)
-	case errors.As(err, &plain):
+	case errors.As(err, &record):
 		return finally("%s speaks no TLS: its address begins with http://", t)
+	case errors.Is(err, errTooMuch):
+		return finally("%s does not answer as a host of a game does: %w", t, err)
 	case errors.Is(err, websocket.ErrBadHandshake) && answer != nil:
 		switch answer.StatusCode {
 		case http.StatusTooManyRequests, http.StatusServiceUnavailable:
@@ -201,7 +204,7 @@ func (f *Client) reading(err error) error {
 	case errors.Is(err, websocket.ErrReadLimit):
 		return finally("%s sends more than a game can be", f.target)
 	case errors.As(err, &closed) && closed.Code != websocket.CloseAbnormalClosure:
-		return fmt.Errorf("%s has closed the connection (%s)", f.target, closed.Text)
+		return fmt.Errorf("%s has closed the connection (%s)", f.target, plain(closed.Text))
 	}
 	return fmt.Errorf("the connection to %s was lost: %w", f.target, reason(err))
 }
@@ -231,7 +234,7 @@ func (l *line) Read(b []byte) (n int, err error) {
 		return l.Conn.Read(b)
 	}
 	if l.left == 0 {
-		return 0, io.ErrShortBuffer
+		return 0, errTooMuch
 	}
 	n, err = l.Conn.Read(b[:min(len(b), l.left)])
 	l.left -= n

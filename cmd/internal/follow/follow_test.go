@@ -136,7 +136,10 @@ func drifting(ppm int64, zero time.Duration) host.Time {
 // readings after the first minute, ten a second of each, and at no time run back. Then the network is cut for 30 s: within
 // 3 s of its end every clock is right again. Time is the test's own here, so that nothing but the network is measured.
 func TestClocksThroughAWobblyNetwork(t *testing.T) {
-	const many = 8
+	many := 8
+	if raced {
+		many = 2
+	}
 	synctest.Test(t, func(t *testing.T) {
 		l := networktest.NewHall(28150)
 		g := begin(t, l, public.FullNames)

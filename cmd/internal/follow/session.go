@@ -2,9 +2,11 @@ package follow
 
 import (
 	"context"
-	"errors"
+	"fmt"
 	"slices"
+	"strings"
 	"time"
+	"unicode"
 
 	"rafter/cmd/internal/host"
 	"rafter/engine"
@@ -58,11 +60,28 @@ func (s *session) take(ctx context.Context, m any, now time.Duration) (answer an
 func problem(t target, p *feed.Problem) error {
 	switch p.Code {
 	case feed.NoVersion:
-		return finally("%s speaks another version than this program: %s", t, p.Message)
+		return finally("%s speaks another version than this program: %s", t, plain(p.Message))
 	case feed.BadMessage, feed.NotPaired:
-		return finally("%s does not take this program for a follower: %s", t, p.Message)
+		return finally("%s does not take this program for a follower: %s", t, plain(p.Message))
 	}
-	return errors.New(p.Message)
+	return fmt.Errorf("%s says: %s", t, plain(p.Message))
+}
+
+// plain is another's text as it may stand in a terminal: no more than a line of what can be seen.
+func plain(s string) string {
+	const most = 200
+	var b strings.Builder
+	for _, r := range s {
+		if b.Len() >= most {
+			b.WriteString("…")
+			break
+		}
+		if !unicode.IsPrint(r) {
+			r = ' '
+		}
+		b.WriteRune(r)
+	}
+	return b.String()
 }
 
 // event plays what follows, and asks for what is missing before it.

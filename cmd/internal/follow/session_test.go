@@ -339,7 +339,27 @@ func TestWhatIsNoHostIsTold(t *testing.T) {
 		t.Cleanup(s.Close)
 		return s
 	}
+	endless, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer endless.Close()
+	go func() {
+		for {
+			c, err := endless.Accept()
+			if err != nil {
+				return
+			}
+			_, err = io.WriteString(c, "HTTP/1.1 101 Switching Protocols\r\n")
+			for err == nil {
+				_, err = io.WriteString(c, "X: "+strings.Repeat("x", 4096)+"\r\n")
+			}
+			_ = c.Close()
+		}
+	}()
 	for _, tt := range []struct{ name, url, fingerprint, says string }{
+		{"headers_without_end", "http://" + endless.Addr().String(), "", "says too much"},
+		{"what_a_terminal_should_not_see", says("{\"type\":\"problem\",\"code\":\"no_version\",\"message\":\"a\\u001b[2Jb" + strings.Repeat("c", 900) + "\"}").URL, "", "another version than this program: a [2Jbcc"},
 		{"a_page", page.URL, "", "does not answer as a host of a game does (HTTP 404)"},
 		{"tls_where_there_is_none", strings.Replace(page.URL, "http", "https", 1), "", "speaks no TLS"},
 		{"another_feed", says(`{"hello":1}`).URL, "", "sends what cannot be read"},
@@ -354,7 +374,7 @@ func TestWhatIsNoHostIsTold(t *testing.T) {
 			if err == nil {
 				_ = f.Close()
 			}
-			if err == nil || !strings.Contains(err.Error(), tt.says) {
+			if err == nil || !strings.Contains(err.Error(), tt.says) || len(err.Error()) > 400 {
 				t.Errorf("error %v, want one with %q", err, tt.says)
 			}
 		})

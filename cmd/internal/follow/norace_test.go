@@ -1,0 +1,5 @@
+//go:build !race
+
+package follow
+
+const raced = false
