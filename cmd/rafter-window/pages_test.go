@@ -224,7 +224,7 @@ func freePort(t *testing.T) string {
 
 func TestTheWindowServesPagesForAsLongAsItIsOpen(t *testing.T) {
 	at := freePort(t)
-	cmd := start(t, io.Discard, "--demo", "--seconds", "4", "--listen", at)
+	cmd := start(t, io.Discard, "--demo", "--seconds", "60", "--listen", at)
 	get := func(path string) string {
 		r, err := http.Get("http://" + at + path)
 		if err != nil {
@@ -241,6 +241,9 @@ func TestTheWindowServesPagesForAsLongAsItIsOpen(t *testing.T) {
 	}
 	if page := get("/scores"); !strings.Contains(page, "Tarn") { // of the demo's invented home team
 		t.Errorf("/scores is of another game: %.200s", page)
+	}
+	if err := cmd.Process.Signal(os.Interrupt); err != nil {
+		t.Fatal(err)
 	}
 	if err := cmd.Wait(); err != nil {
 		t.Errorf("it ended with %v", err)
