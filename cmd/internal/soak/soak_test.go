@@ -39,9 +39,9 @@ const (
 	eventsATale   = 1500 // of which the game refuses some
 	readers       = 12   // of the feed, half of them on the host that follows
 	pagesOfEach   = 4
-	aGame         = 2 * time.Minute  // then another begins
+	aGame         = time.Minute      // then another begins
 	half          = 15 * time.Second // of play, then a rest in which all is compared
-	settles       = time.Minute      // a clock that is followed, from the beginning of a game
+	settles       = time.Minute      // a clock that is followed
 	lookEvery     = 100 * time.Millisecond
 )
 
@@ -139,6 +139,7 @@ func (g *gym) invite(ctx context.Context, people *sync.WaitGroup) {
 func (g *gym) play(ctx context.Context) {
 	r := rand.New(rand.NewPCG(3, 4))
 	end := time.Now().Add(*length)
+	g.settled(time.Now().Add(min(*length/4, settles)))
 	for time.Now().Before(end) && !g.t.Failed() {
 		next := time.Now().Add(half)
 		if next.After(end) {
@@ -188,7 +189,6 @@ func (g *gym) command(r *rand.Rand) {
 	case now.After(g.over):
 		c = engine.Command{Do: engine.GameNew}
 		g.over = now.Add(aGame)
-		g.settled(now.Add(min(*length/4, settles)))
 	case last > 0 && r.IntN(20) == 0:
 		c = enginetest.Correction(r, last)
 	case r.IntN(20) == 0:
