@@ -182,3 +182,41 @@ func BenchmarkTimelineAdd(b *testing.B) {
 		line.Add(g, 0)
 	}
 }
+
+// A timeline that was kept elsewhere goes on where another ends: from there on it shows what that one does.
+func TestATimelineGoesOnWithAnother(t *testing.T) {
+	set, _ := rules.ByName("nfhs")
+	const began = clock.Instant(100 * time.Second) // of the second game, on the timeline
+	play := func(shift clock.Instant, add func(g *engine.Game), points ...int) {
+		g, err := engine.NewGame(engine.Setup{Rules: set})
+		if err != nil {
+			t.Fatal(err)
+		}
+		add(g)
+		for i, n := range points {
+			if _, _, err := g.Do("keys", engine.Command{Do: engine.Score, Team: engine.Home, Points: n}, clock.Instant(i+1)*5e9, engine.None); err != nil {
+				t.Fatal(err)
+			}
+			add(g)
+		}
+	}
+	var want, got, other engine.Timeline
+	play(0, func(g *engine.Game) { want.Add(g, 0); got.Add(g, 0) }, 1, 2, 3)
+	play(began, func(g *engine.Game) { want.Add(g, began); other.Add(g, began) }, 2, 2, 1, 3)
+	got.Append(&other)
+	scores := 0
+	for at := clock.Instant(0); at < began+30e9; at += 1e9 {
+		var a, b engine.View
+		want.ViewInto(&a, at)
+		got.ViewInto(&b, at)
+		if !sameView(&a, &b) {
+			t.Fatalf("at %v it shows %+v, want %+v", at, b, a)
+		}
+		if at > began {
+			scores = max(scores, b.Home.Score)
+		}
+	}
+	if scores != 8 {
+		t.Errorf("the second game comes to %d", scores)
+	}
+}

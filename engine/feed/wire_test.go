@@ -204,14 +204,25 @@ func TestALogIsBounded(t *testing.T) {
 			}
 		})
 	}
+	long := strings.Repeat("g", 64)
+	for _, good := range []string{
+		`{"type":"snapshot","seq":1,"game":"` + long + `","via":` + list(16, `"`+long+`"`) + `,"now_ns":1,"view":{}}`,
+		`{"type":"pong","asked_ns":1,"received_ns":2,"sent_ns":3,"silent_ms":0}`,
+		string(log(string(setup[:len(setup)-1])+`,"more":"`+strings.Repeat("x", 256<<10-len(setup)-len(`,"more":""`))+`"}`, "[]")), // a newer host may say more
+	} {
+		if _, err := FromHost([]byte(good)); err != nil {
+			t.Errorf("%.200s: %v", good, err)
+		}
+	}
 	for _, bad := range []string{
+		string(log(string(setup[:len(setup)-1])+`,"more":"`+strings.Repeat("x", 256<<10+1-len(setup)-len(`,"more":""`))+`"}`, "[]")),
 		`{"type":"snapshot","seq":1,"game":"` + strings.Repeat("g", 65) + `","now_ns":1,"view":{}}`,
 		`{"type":"snapshot","seq":1,"game":"g","via":["` + strings.Repeat("g", 65) + `"],"now_ns":1,"view":{}}`,
 		`{"type":"snapshot","seq":1,"game":"g","via":` + list(17, `"h"`) + `,"now_ns":1,"view":{}}`,
 		`{"type":"pong","asked_ns":1,"received_ns":2,"sent_ns":3,"silent_ms":-1}`,
 	} {
 		if m, err := FromHost([]byte(bad)); err == nil {
-			t.Errorf("%s was taken as %+v", bad, m)
+			t.Errorf("%.200s was taken as %.200v", bad, m)
 		}
 	}
 }
