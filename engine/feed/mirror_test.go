@@ -23,6 +23,7 @@ type table struct {
 	game   *engine.Game
 	now    time.Duration
 	notes  []string
+	asked  int // commands of the feed, be they without effect
 }
 
 func (b *table) ViewInto(v *engine.View) { b.game.ViewInto(v, clock.Instant(b.now)) }
@@ -30,6 +31,7 @@ func (b *table) ViewInto(v *engine.View) { b.game.ViewInto(v, clock.Instant(b.no
 func (b *table) Rules() rules.Set { return b.game.Setup().Rules }
 
 func (b *table) Do(c engine.Command) error {
+	b.asked++
 	_, _, err := b.game.Do("source", c, clock.Instant(b.now), engine.None)
 	return err
 }

@@ -100,8 +100,14 @@ func TestWhenADeskHasChangedTheClock(t *testing.T) {
 			b.desk(k)
 		}
 		b.clock(100*ms, 399_800, true)
-		if got := b.mirror.Keyed(); !slices.Equal(got, c.keyed) {
-			t.Errorf("%s: %v stand, want %v; %q", c.name, got, c.keyed, b.notes)
+		var keyed []Field
+		for f := range FieldCount {
+			if b.mirror.fields[f].keyed {
+				keyed = append(keyed, f)
+			}
+		}
+		if got := b.mirror.Keyed(); !slices.Equal(got, c.keyed) || !slices.Equal(keyed, c.keyed) {
+			t.Errorf("%s: %v is seen and %v stand, want %v; %q", c.name, keyed, got, c.keyed, b.notes)
 		}
 	}
 	// Running out is nobody's doing.
@@ -283,13 +289,37 @@ func TestPeriods(t *testing.T) {
 		}
 		from := len(b.game.Events())
 		b.says(time.Second, `{"p":`+c.says+`}`)
-		if got := strings.Join(b.given(from), " "); got != c.want || len(b.notes) > 0 {
+		if got := strings.Join(b.given(from), " "); got != c.want || len(b.notes) > 0 || c.want == "" && b.asked > 0 {
 			t.Errorf("%s: %s %q, want %s", c.name, got, b.notes, c.want)
 		}
 		b.says(time.Second, `{"p":`+c.says+`}`)
 		if got := strings.Join(b.given(from), " "); got != c.want {
 			t.Errorf("%s: said again it comes to %s", c.name, got)
 		}
+	}
+}
+
+// A feed that says of the end that it is one, and still plays, is at odds with a game that is over here.
+func TestAGameThatIsOverHereAlone(t *testing.T) {
+	m := pointers(t, map[Field]string{PeriodField: "/p"})
+	m.Periods = []Word{{"half", Value{Phase: engine.Interval}}, {"end", Value{Phase: engine.Over}}, {"pre", Value{Phase: engine.Before}}}
+	b := sit(t, m, source)
+	b.desk(engine.Command{Do: engine.GameOver})
+	b.says(time.Second, `{"p":1}`)
+	if len(b.notes) != 1 || !strings.HasPrefix(b.notes[0], "period 1 is refused: ") {
+		t.Errorf("told %q", b.notes)
+	}
+}
+
+func TestAShotClockWithoutAGameClock(t *testing.T) {
+	m := pointers(t, map[Field]string{ShotReading: "/s", ShotRuns: "/q"})
+	m.Shot.Unit = Seconds
+	b := sit(t, m, source)
+	b.desk(engine.Command{Do: engine.ClockStart})
+	b.says(time.Second, `{"s":20.000,"q":true}`)
+	b.says(1500*ms, `{"s":18.500,"q":true}`)
+	if v := b.view().ShotClock; !v.Value.Running || v.Value.RemainingMS != 18_500 {
+		t.Errorf("%+v; %q", v, b.given(0))
 	}
 }
 
@@ -353,6 +383,7 @@ func TestAPaceIsFoundFromReadings(t *testing.T) {
 		"it jumps":              {{0, 100 * time.Second, false, false}, {time.Second, 90 * time.Second, false, false}, {time.Second, 95 * time.Second, false, false}},
 		"it falls a bit much":   {{0, 100 * time.Second, false, false}, {time.Second, 98 * time.Second, true, true}, {time.Second, 95 * time.Second, true, true}},
 		"it stays":              {{0, 100 * time.Second, false, false}, {time.Second, 100 * time.Second, false, false}, {1250 * ms, 100 * time.Second, false, false}, {1251 * ms, 100 * time.Second, true, false}},
+		"it stays just so long": {{0, 100 * time.Second, false, false}, {1250 * ms, 100 * time.Second, false, false}, {100 * ms, 100 * time.Second, false, false}, {100 * ms, 100 * time.Second, true, false}},
 		"it is at its end":      {{0, time.Second, false, false}, {time.Second, 0, true, true}},
 		"it comes to stand":     {{0, 9 * time.Second, false, false}, {time.Second, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, false}},
 		"it goes on after that": {{0, 9 * time.Second, false, false}, {3 * time.Second, 9 * time.Second, false, false}, {3 * time.Second, 9 * time.Second, true, false}, {100 * ms, 8 * time.Second, true, true}},
