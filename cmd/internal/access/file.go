@@ -64,22 +64,21 @@ func readSecret(path string) (string, error) {
 // secretAlphabet is what may stand in a request's header. Source: RFC 6750 section 2.1, b64token.
 const secretAlphabet = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~+/="
 
-// newFile writes a file with a new token. Nobody is paired where it cannot be written.
-func (t *Tokens) newFile(path string, made time.Time) (Token, error) {
+// newFile writes a file with a new token. Nobody is paired where it cannot be written, and none is left where nobody is.
+func (t *Tokens) newFile(path string, made time.Time) (token Token, err error) {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		return Token{}, err
 	}
-	secret, token, err := t.Make(FileName, made)
+	secret, err := t.draw()
 	if err == nil {
 		_, err = io.WriteString(f, secret+"\n")
 	}
-	if err = cmp.Or(err, f.Sync()); err != nil {
-		_, _ = f.Close(), os.Remove(path) // what went wrong before counts
-		if token.ID != "" {
-			_ = t.Revoke(token.ID)
-		}
-		return Token{}, err
+	if err = cmp.Or(err, f.Sync(), f.Close()); err == nil {
+		token, err = t.add(secret, FileName, made)
 	}
-	return token, f.Close()
+	if err != nil {
+		_ = os.Remove(path) // what went wrong before counts
+	}
+	return token, err
 }

@@ -137,13 +137,17 @@ func decode(data []byte) ([]Token, error) {
 // Make pairs a desk and returns its secret, which is not kept. The name is cut to 40 characters; where another desk has it,
 // a number follows it, since events say by their desk's name who keyed them.
 func (t *Tokens) Make(name string, made time.Time) (secret string, token Token, err error) {
-	var b [secretBytes]byte
-	if _, err := io.ReadFull(t.random, b[:]); err != nil {
-		return "", Token{}, err
+	if secret, err = t.draw(); err == nil {
+		token, err = t.add(secret, name, made)
 	}
-	secret = base64.RawURLEncoding.EncodeToString(b[:])
-	token, err = t.add(secret, name, made)
 	return secret, token, err
+}
+
+// draw returns a new secret.
+func (t *Tokens) draw() (string, error) {
+	var b [secretBytes]byte
+	_, err := io.ReadFull(t.random, b[:])
+	return base64.RawURLEncoding.EncodeToString(b[:]), err
 }
 
 // add registers a secret under a name.
