@@ -247,6 +247,18 @@ func TestATokenInAFile(t *testing.T) {
 	if list, err := tokens.List(); err != nil || len(list) != 1 {
 		t.Errorf("%v, %v", list, err)
 	}
+	for range maxTokens - 1 {
+		if _, _, err := tokens.Make("desk", made); err != nil {
+			t.Fatal(err)
+		}
+	}
+	late := filepath.Join(dir, "late")
+	if _, err := tokens.File(late, made); !errors.Is(err, ErrMany) {
+		t.Errorf("one desk too many: %v", err)
+	}
+	if _, err := os.Stat(late); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("a token that is nobody's is left: %v", err)
+	}
 }
 
 func TestTokensMadeAtOnce(t *testing.T) {
@@ -294,6 +306,18 @@ func TestNamesTellDesksApart(t *testing.T) {
 		if _, token, err := tokens.Make(c.asked, time.Unix(0, 0)); err != nil || token.Name != c.got {
 			t.Errorf("%q is named %q, %v; want %q", c.asked, token.Name, err, c.got)
 		}
+	}
+}
+
+// Nothing is called as another desk's id, or revoke could mean either.
+func TestNoNameIsAnId(t *testing.T) {
+	tokens, _ := OpenTokens(filepath.Join(t.TempDir(), "tokens.json"), nil)
+	_, first, err := tokens.Make("phone", time.Unix(0, 0))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, second, err := tokens.Make(first.ID, time.Unix(0, 0)); err != nil || second.Name != first.ID+" 2" {
+		t.Errorf("named %q, %v", second.Name, err)
 	}
 }
 

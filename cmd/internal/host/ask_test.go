@@ -55,6 +55,21 @@ func TestWhatIsAskedForWithoutKnowing(t *testing.T) {
 	}
 }
 
+// Two desks may put different events right at once, but not the same.
+func TestCorrectionsWithoutKnowing(t *testing.T) {
+	h, _ := newWorld().open(t, Config{})
+	defer shut(t, h)
+	do(t, h, point)
+	do(t, h, point)
+	do(t, h, engine.Command{Do: engine.Void, Event: 1})
+	for event, code := range map[int]engine.Code{1: engine.Stale, 2: ""} {
+		_, _, err := h.Ask(Ask{Desk: "phone", Command: engine.Command{Do: engine.Void, Event: event}, Seen: engine.Some(int64(2))})
+		if (err != nil) != (code != "") || err != nil && !errors.Is(err, code) {
+			t.Errorf("event %d: %v", event, err)
+		}
+	}
+}
+
 func TestWhatWasSeenLongAgoOrInAnotherGame(t *testing.T) {
 	h, _ := newWorld().open(t, Config{})
 	defer shut(t, h)
