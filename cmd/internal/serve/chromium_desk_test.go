@@ -95,6 +95,12 @@ func (b *tab) fits() {
 	}
 }
 
+// places are where one touches.
+func (b *tab) places() string {
+	b.t.Helper()
+	return tell[string](b, `JSON.stringify(["#home .points", "#away .foul", "#arrow", "#undo", "#clock"].map((s) => document.querySelector(s).getBoundingClientRect()))`)
+}
+
 // keyed waits for the game to have so many events.
 func (st *stand) keyed(n int) []engine.Event {
 	st.t.Helper()
@@ -222,10 +228,7 @@ func TestChromiumDeskPlaysAQuarter(t *testing.T) {
 	if n := touchesOf(quarter); n != 60 {
 		t.Fatalf("%d touches", n)
 	}
-	places := func() string {
-		return tell[string](b, `JSON.stringify(["#home .points", "#away .foul", "#arrow", "#undo", "#clock"].map((s) => document.querySelector(s).getBoundingClientRect()))`)
-	}
-	stood := places()
+	stood := b.places()
 	b.fits()
 	before, touchedAt := len(st.host.Game().Events()), map[string]time.Time{}
 	for i, step := range quarter {
@@ -249,7 +252,7 @@ func TestChromiumDeskPlaysAQuarter(t *testing.T) {
 	}
 
 	keyed := time.Now()
-	if now := places(); now != stood {
+	if now := b.places(); now != stood {
 		t.Errorf("what is touched has moved: from %s to %s", stood, now)
 	}
 
@@ -312,6 +315,23 @@ func TestChromiumDeskPlaysAQuarter(t *testing.T) {
 	f, _ := p.Show(&v)
 	if n := differing(b.over("black"), f, 0); n > 0 {
 		t.Errorf("the picture on air differs in %d bytes", n)
+	}
+
+	// Whatever there is to say, what is touched stays where it is.
+	b.phone(360, 740)
+	if err := chromedp.Do(b.ctx, chromedp.Navigate("http://"+st.addr+"/desk")); err != nil {
+		t.Fatal(err)
+	}
+	b.until(`document.querySelector("#said .by") !== null`)
+	for range 10 {
+		st.do(engine.Command{Do: engine.Foul, Team: away, Kind: "shooting"})
+	}
+	for _, c := range []engine.Command{{Do: engine.SetTeam, Team: home, Text: "Saint Brannoch of the Hollow by the Creek"}, {Do: engine.ScoreSet, Team: home, Count: 118}} {
+		st.do(c)
+	}
+	b.until(`document.querySelector("#home .bonus").textContent === "Double bonus" && document.querySelector("#said .by")?.textContent.startsWith("` + fmt.Sprint(before+len(quarter)+12) + ` ")`)
+	if now := b.places(); now != stood {
+		t.Errorf("what is touched has moved: from %s to %s", stood, now)
 	}
 }
 
