@@ -176,7 +176,7 @@ func (g *gate) Accept() (net.Conn, error) {
 
 func (g *gate) wait() {
 	g.shut.RLock()
-	g.shut.RUnlock() //nolint:staticcheck // to have been let through is all
+	defer g.shut.RUnlock()
 }
 
 func (c *gated) Read(p []byte) (int, error) {
