@@ -41,7 +41,7 @@ const (
 	pagesOfEach   = 4
 	aGame         = time.Minute      // then another begins
 	half          = 15 * time.Second // of play, then a rest in which all is compared
-	settles       = time.Minute      // a clock that is followed
+	settles       = time.Minute      // a clock that is followed, and what is kept to be used again
 	lookEvery     = 100 * time.Millisecond
 )
 
@@ -291,13 +291,14 @@ func (g *gym) reopen(folder string) {
 	}
 }
 
-// judge compares the last third of the time with the first, when everything has been used once.
+// judge compares the last third of the time with the first, from when on everything has been used once.
 func (g *gym) judge() {
 	if g.events == 0 || g.seen(func(c *counts) int64 { return c.messages.Load() }) == 0 {
 		g.t.Error("nothing has happened")
 	}
-	n := len(g.samples) / 3
-	if n < 3 {
+	warm := g.samples[min(int(settles/half), len(g.samples)):]
+	n := len(warm) / 3
+	if n < 2 {
 		return // too short a time to say more than that all has ended and was the same
 	}
 	for _, c := range []struct {
@@ -309,7 +310,7 @@ func (g *gym) judge() {
 		{"goroutines", func(s sample) int { return s.goroutines }, 20},
 		{"files", func(s sample) int { return s.files }, 10},
 	} {
-		early, late := middle(g.samples[:n], c.of), middle(g.samples[len(g.samples)-n:], c.of)
+		early, late := middle(warm[:n], c.of), middle(warm[len(warm)-n:], c.of)
 		g.t.Logf("%d %s early, %d late", early, c.what, late)
 		if late > early+early/10+c.more {
 			g.t.Errorf("%d %s have become %d", early, c.what, late)
