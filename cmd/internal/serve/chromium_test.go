@@ -295,5 +295,11 @@ func TestChromiumReadsTheScore(t *testing.T) {
 			}
 		}
 	}
+	// The final says so without a clock, when it comes and to who comes later.
+	st.do(engine.Command{Do: engine.GameOver})
+	final := `document.getElementById("period").textContent === "Final" && !document.getElementById("clock").checkVisibility()`
+	b.until(final)
+	b.see("http://"+st.addr+"/scores", image.Pt(320, 640))
+	b.until(final)
 	b.quiet()
 }

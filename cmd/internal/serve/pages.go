@@ -18,11 +18,19 @@ import (
 var files embed.FS
 
 // pages are drawn here with the game as it stands, so that they say something without a script, too.
-var pages = template.Must(template.New("").Funcs(template.FuncMap{"bonus": bonus, "side": side}).ParseFS(files, "page/*.html"))
+var pages = template.Must(template.New("").Funcs(template.FuncMap{"bonus": bonus, "side": side, "period": period}).ParseFS(files, "page/*.html"))
 
 // bonus is what a team's lamp says, in words.
 func bonus(t engine.Throws) string {
 	return map[engine.Throws]string{engine.OneAndOne: "Bonus", engine.Two: "Double bonus", engine.TwoAndBall: "Bonus"}[t]
+}
+
+// period is where the game is, in words.
+func period(p engine.PeriodView) string {
+	if words := map[engine.Phase]string{engine.Before: "Before the game", engine.Interval: "Interval", engine.Halftime: "Half-time", engine.Over: "Final"}[p.Phase]; words != "" {
+		return words
+	}
+	return p.Label
 }
 
 // sided is a team with its side.

@@ -72,7 +72,9 @@ function show(m, event) {
     table.tBodies[0].replaceChildren(...t.players.map(row));
   }
   text(document.querySelector("h1"), view.home.name + " – " + view.away.name);
+  at("scores").dataset.phase = view.period.phase;
   text(at("period"), { before: "Before the game", interval: "Interval", halftime: "Half-time", over: "Final" }[view.period.phase] || view.period.label);
+  text(at("possession"), view[view.arrow] ? "Arrow: " + view[view.arrow].name : "");
   const score = view.home.name + " " + view.home.score + ", " + view.away.name + " " + view.away.score;
   if (before && (before.home.score !== view.home.score || before.away.score !== view.away.score || before.period.phase !== view.period.phase)) {
     text(at("told"), score + (view.period.phase === "over" ? ", final" : ""));
@@ -99,8 +101,7 @@ function lately(e) {
   }[c.do];
   if (!said) return;
   const li = document.createElement("li");
-  li.value = e.number;
-  li.textContent = said();
+  li.textContent = view.period.label + " " + reading(view.clock.remaining_ms, display) + "  " + said();
   at("lately").prepend(li);
   while (at("lately").children.length > 12) at("lately").lastChild.remove();
 }
