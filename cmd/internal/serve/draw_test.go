@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"image"
 	"math/rand/v2"
+	"net"
 	"slices"
 	"sync"
 	"testing"
@@ -192,6 +193,64 @@ func TestAPagesClockDoesNotWaitForTheNetwork(t *testing.T) {
 		st.stop()
 		n.Wait()
 	})
+}
+
+// far is a listener at the end of a long way.
+type far struct {
+	net.Listener
+	way *networktest.Network
+}
+
+type farConn struct {
+	net.Conn
+	local, remote net.Addr
+}
+
+func (c *farConn) LocalAddr() net.Addr  { return c.local }
+func (c *farConn) RemoteAddr() net.Addr { return c.remote }
+
+func (f far) Accept() (net.Conn, error) {
+	near, err := f.Listener.Accept()
+	if err != nil {
+		return nil, err
+	}
+	a, b := net.Pipe()
+	f.way.Join(near, a)
+	return &farConn{b, near.LocalAddr(), near.RemoteAddr()}, nil
+}
+
+// The page itself, in Chromium, through the same network: no digit waits the 80 ms that the way takes at least half the time.
+func TestChromiumPutsDigitsUpInTime(t *testing.T) {
+	b := browse(t)
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	way := networktest.Wobbly(11)
+	t.Cleanup(way.Wait)
+	st := openOn(t, far{l, way}, nil)
+	st.do(engine.Command{Do: engine.ClockSet, Time: engine.Some(59 * time.Second)})
+	st.do(start)
+	b.see("http://"+st.addr+"/onair/bug", image.Pt(640, 360))
+	b.until("window.rafter && window.rafter.clock.now() !== null")
+	time.Sleep(3 * time.Second) // its clock comes near the host's
+	tell[bool](b, "window.late = [], window.rafter.shown = (at) => window.late.push(performance.timeOrigin + performance.now() - at), true")
+	time.Sleep(4 * time.Second)
+	zero := float64(time.Now().UnixMicro())/1000 - float64(st.s.time.Now().Microseconds())/1000 // of the host's clock
+	late := tell[[]float64](b, "window.late.splice(0)")
+	for i := range late {
+		late[i] -= zero
+	}
+	slices.Sort(late)
+	if len(late) < 30 {
+		t.Fatalf("%d digits in four seconds of tenths", len(late))
+	}
+	median := late[len(late)/2]
+	t.Logf("%d steps: from %.1f ms, half of them by %.1f ms, the last %.1f ms", len(late), late[0], median, late[len(late)-1])
+	if median < -25 || median > 40 {
+		t.Errorf("half of the digits come up %.1f ms late", median)
+	}
+	b.quiet()
 }
 
 // Whatever happens in a game, and however late the output is, the canvas of a page with a true clock is at every instant the
