@@ -49,6 +49,9 @@ type Entries struct {
 // MaxEntries is how many come at once.
 const MaxEntries = 50
 
+// MaxRecent is how many of them a viewer's snapshot has.
+const MaxRecent = 12
+
 // Entry is an event and what corrections have made of it.
 type Entry struct {
 	Event  Event           `json:"event"` // as it was keyed

@@ -63,7 +63,9 @@ type Snapshot struct {
 	Zero    int64           `json:"zero_ns"`
 	View    json.RawMessage `json:"view,omitempty"`
 	Display *Display        `json:"display,omitempty"`
-	Log     *Log            `json:"log,omitempty"`
+	// Recent is what a viewer may want to read of what has happened lately, the oldest first.
+	Recent []Entry `json:"recent,omitempty"`
+	Log    *Log    `json:"log,omitempty"`
 }
 
 // Log is a game to be played: what it began with, and its events.
@@ -129,6 +131,7 @@ type Happened struct {
 	Event   Event           `json:"event"`
 	View    json.RawMessage `json:"view,omitempty"`
 	Display *Display        `json:"display,omitempty"`
+	Recent  []Entry         `json:"recent,omitempty"` // for a viewer, after a correction: as in Snapshot
 }
 
 // Event is an event as it travels.

@@ -42,7 +42,8 @@ type board struct {
 	relays  [keepMessages]written // by number, what a relay gets
 	viewers [viewerBehind]written // and what viewers and desks get
 	wake    chan struct{}
-	view    engine.View // scratch
+	recent  []feed.Entry // what has happened lately
+	view    engine.View  // scratch
 
 	still   written // a viewer's snapshot, as it was at
 	stillAt clock.Instant
@@ -78,8 +79,13 @@ func (b *board) load() error {
 			return err
 		}
 	}
+	recent, err := latest(game)
+	if err != nil {
+		return err
+	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	b.recent = recent
 	b.game, b.id, b.via, b.zero, b.seq, b.since, b.stillOf = game, snap.ID, snap.Via, snap.Zero, snap.Seq, snap.Seq, -1
 	b.changed()
 	return nil
@@ -127,6 +133,13 @@ func (b *board) follow(p host.Published) error {
 	}
 	if m.View, m.Display, err = b.viewAt(ev.At); err != nil {
 		return err
+	}
+	anew, err := b.tell(&ev)
+	if err != nil {
+		return err
+	}
+	if anew {
+		m.Recent = b.recent
 	}
 	viewer, err := write(m)
 	if err != nil {
@@ -179,6 +192,7 @@ func (b *board) snapshot(role feed.Role) (message written, game string, seq int6
 	if m.View, m.Display, err = b.viewAt(m.Now); err != nil {
 		return nil, "", 0, err
 	}
+	m.Recent = b.recent
 	message, err = write(m)
 	if err == nil {
 		b.still, b.stillAt, b.stillOf = message, m.Now, b.seq

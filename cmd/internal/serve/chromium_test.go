@@ -263,8 +263,18 @@ func TestChromiumReadsTheScore(t *testing.T) {
 	if said := tell[string](b, `document.getElementById("told").textContent`); said != "Hollow Creek 2, Marrow Hill 0" {
 		t.Errorf("a screen reader says %q", said)
 	}
-	if list := tell[string](b, `document.getElementById("lately").innerText`); !strings.Contains(list, "Hollow Creek: 2 points (12)") {
+	lately := func() string { return tell[string](b, `document.getElementById("lately").innerHTML`) }
+	if list := lately(); !strings.Contains(list, "<span>Hollow Creek: 2 points (12)</span>") {
 		t.Errorf("lately: %q", list)
+	}
+	// What was taken back is struck out, also for who comes later.
+	st.do(engine.Command{Do: engine.Undo})
+	b.until(`document.querySelector("#lately del") !== null`)
+	before := lately()
+	b.see("http://"+st.addr+"/scores", image.Pt(320, 640))
+	b.until(`document.querySelector("#lately li") !== null`)
+	if list := lately(); list != before || !strings.Contains(list, "<del>Hollow Creek: 2 points (12)</del>") {
+		t.Errorf("lately: %q, and opened later %q", before, list)
 	}
 	// Its clock is the host's, to the second that is shown; looked at where neither is about to change.
 	matches := 0

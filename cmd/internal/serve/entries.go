@@ -28,16 +28,57 @@ func (s *Server) entries(before int) (feed.Entries, error) {
 	list, err := ledger.Tail(s.host.Game(), before, feed.MaxEntries)
 	out := feed.Entries{Entries: []feed.Entry{}, More: len(list) > 0 && list[0].Event.Number > 1}
 	for _, e := range slices.Backward(list) {
-		entry := feed.Entry{
-			Event: feed.EventOf(e.Event), Text: script.Format(e.Event.Command), Live: e.Fate != ledger.TakenBack,
-			Period: e.Label, Clock: e.Clock, Score: e.Score,
-		}
-		if e.Fate == ledger.Amended {
-			entry.Now = &e.Command
-		}
-		out.Entries = append(out.Entries, entry)
+		out.Entries = append(out.Entries, entryOf(&e))
 	}
 	return out, err
+}
+
+func entryOf(e *ledger.Entry) feed.Entry {
+	entry := feed.Entry{
+		Event: feed.EventOf(e.Event), Text: script.Format(e.Event.Command), Live: e.Fate != ledger.TakenBack,
+		Period: e.Label, Clock: e.Clock, Score: e.Score,
+	}
+	if e.Fate == ledger.Amended {
+		entry.Now = &e.Command
+	}
+	return entry
+}
+
+// told are the events that are news to who watches from home.
+var told = [...]engine.Verb{
+	engine.Score, engine.ScoreSet, engine.Foul, engine.Timeout, engine.TimeoutOfficial, engine.TimeoutMedia, engine.PeriodNext, engine.GameOver,
+}
+
+// revisions are the events that change what others say.
+var revisions = [...]engine.Verb{engine.Undo, engine.Redo, engine.Void, engine.Amend}
+
+// latest returns the last events that are told, the oldest first.
+func latest(g *engine.Game) ([]feed.Entry, error) {
+	const looked = 256 // a clock that is started and stopped is no news
+	list, err := ledger.Tail(g, 0, looked)
+	var out []feed.Entry
+	for i := range list {
+		if slices.Contains(told[:], list[i].Event.Command.Do) {
+			out = append(out, entryOf(&list[i]))
+		}
+	}
+	return out[max(len(out)-feed.MaxRecent, 0):], err
+}
+
+// tell adds an event that has just been played, and of which the view is; after one that changes what others say, anew.
+func (b *board) tell(ev *engine.Event) (anew bool, err error) {
+	switch {
+	case slices.Contains(revisions[:], ev.Command.Do), ev.Was.OK:
+		b.recent, err = latest(b.game)
+		return true, err
+	case slices.Contains(told[:], ev.Command.Do):
+		v := &b.view
+		b.recent = append(slices.Clone(b.recent[max(len(b.recent)+1-feed.MaxRecent, 0):]), feed.Entry{
+			Event: feed.EventOf(*ev), Text: script.Format(ev.Command), Live: true,
+			Period: v.Period.Label, Clock: v.Clock.Text.String(), Score: [2]int{v.Home.Score, v.Away.Score},
+		})
+	}
+	return false, nil
 }
 
 // ruleList tells what the rules of the game are.

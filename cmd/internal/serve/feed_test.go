@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -128,6 +129,44 @@ func TestAViewerSeesTheViewAfterEachEvent(t *testing.T) {
 	st.do(two)
 	if m := r.next().(*feed.Happened); m.Event.Number != 1 || m.Seq != 8 {
 		t.Errorf("%+v", m)
+	}
+}
+
+// Who comes to look is told what has happened lately, and after a correction what of it still stands.
+func TestAViewerIsToldWhatHappenedLately(t *testing.T) {
+	st := open(t, nil)
+	for range 20 {
+		st.do(start)
+		st.do(two)
+		st.do(stop)
+	}
+	r := st.read(feed.Viewer)
+	r.next()
+	told := func(list []feed.Entry) (numbers []int, back []int) {
+		for _, e := range list {
+			numbers = append(numbers, e.Event.Number)
+			if !e.Live {
+				back = append(back, e.Event.Number)
+			}
+		}
+		return numbers, back
+	}
+	numbers, back := told(r.next().(*feed.Snapshot).Recent)
+	if want := []int{26, 29, 32, 35, 38, 41, 44, 47, 50, 53, 56, 59}; !slices.Equal(numbers, want) || back != nil {
+		t.Errorf("told of %v, %v taken back; want %v", numbers, back, want)
+	}
+	st.do(two)
+	if m := r.next().(*feed.Happened); m.Recent != nil {
+		t.Errorf("told all anew: %v", m.Recent)
+	}
+	st.do(engine.Command{Do: engine.Void, Event: 59})
+	if numbers, back := told(r.next().(*feed.Happened).Recent); len(numbers) != 12 || numbers[11] != 61 || !slices.Equal(back, []int{59}) {
+		t.Errorf("told of %v, %v taken back", numbers, back)
+	}
+	late := st.read(feed.Viewer)
+	late.next()
+	if numbers, back := told(late.next().(*feed.Snapshot).Recent); len(numbers) != 12 || numbers[11] != 61 || !slices.Equal(back, []int{59}) {
+		t.Errorf("who comes later is told of %v, %v taken back", numbers, back)
 	}
 }
 

@@ -4,7 +4,7 @@ import { HostClock, Link } from "./link.js";
 import { plain, reading } from "./reading.js";
 
 const at = (id) => document.getElementById(id);
-let seq = 0, game = "", via = "", view = null, display = { rounding: "floor", tenths_below_ms: 0 }, clock = new HostClock(), asking = 0;
+let seq = 0, game = "", via = "", view = null, recent = [], display = { rounding: "floor", tenths_below_ms: 0 }, clock = new HostClock(), asking = 0;
 
 // What tests look at.
 window.rafter = { get view() { return view; }, get clock() { return clock; }, tick, reading };
@@ -21,13 +21,12 @@ function take(data, now) {
       if (m.game !== game) {
         game = m.game;
         clock = new HostClock(); // its zero is the game's
-        at("lately").replaceChildren();
       } else if (via !== String(m.via)) {
         clock.forget(); // a host on the way was started anew
       }
       via = String(m.via);
       seq = m.seq;
-      show(m, null);
+      show(m);
       ask();
       return true;
     case "event":
@@ -37,7 +36,7 @@ function take(data, now) {
         return false;
       }
       seq = m.seq;
-      show(m, m.event);
+      show(m);
       return true;
     case "pong":
       clock.add(m.asked_ns / 1e6, m.received_ns / 1e6, m.sent_ns / 1e6, now);
@@ -55,7 +54,7 @@ function ask() {
 }
 
 // show puts a view on the page, and tells what a listener wants to know.
-function show(m, event) {
+function show(m) {
   const before = view;
   view = m.view;
   display = m.display || display;
@@ -79,7 +78,9 @@ function show(m, event) {
   if (before && (before.home.score !== view.home.score || before.away.score !== view.away.score || before.period.phase !== view.period.phase)) {
     text(at("told"), score + (view.period.phase === "over" ? ", final" : ""));
   }
-  if (event) lately(event);
+  if (m.recent || !m.event) recent = m.recent || []; // a correction says anew what has happened
+  else note(m.event);
+  lately();
   tick();
 }
 
@@ -91,19 +92,37 @@ function row(p) {
   return tr;
 }
 
-function lately(e) {
-  const c = e.command, by = c.by ? " (" + c.by + ")" : "", team = c.team && view[c.team] ? view[c.team].name : "";
-  const said = {
-    score: () => team + ": " + c.points + (Math.abs(c.points) === 1 ? " point" : " points") + by, foul: () => team + ": foul" + by,
-    timeout: () => team + ": timeout", timeout_official: () => "Official's timeout", period_next: () => "Next: " + at("period").textContent,
-    undo: () => "Entry " + c.event + " is taken back", void: () => "Entry " + c.event + " is taken back", amend: () => "Entry " + c.event + " is put right",
-    game_over: () => "Final",
-  }[c.do];
-  if (!said) return;
-  const li = document.createElement("li");
-  li.textContent = view.period.label + " " + reading(view.clock.remaining_ms, display) + "  " + said();
-  at("lately").prepend(li);
-  while (at("lately").children.length > 12) at("lately").lastChild.remove();
+// lately shows what has happened, the newest first; what was taken back is struck out.
+function lately() {
+  at("lately").replaceChildren(...recent.toReversed().map((e) => {
+    const li = document.createElement("li"), words = document.createElement(e.live ? "span" : "del");
+    words.textContent = happened(e.now || e.event.command);
+    li.append(e.period + " " + e.clock + "  ", words);
+    return li;
+  }));
+}
+
+// told are the events that are news here, by what a command does: the twin of told in entries.go.
+const told = {
+  score: (c, team, by) => team + ": " + c.points + (Math.abs(c.points) === 1 ? " point" : " points") + by,
+  score_set: (c, team) => team + ": the score is put right to " + c.count,
+  foul: (c, team, by) => team + ": foul" + by,
+  timeout: (c, team) => team + ": timeout",
+  timeout_official: () => "Official’s timeout",
+  timeout_media: () => "Media timeout",
+  period_next: () => "Next in the game",
+  game_over: () => "Final",
+};
+
+function happened(c) {
+  return told[c.do](c, c.team && view[c.team] ? view[c.team].name : "", c.by ? " (" + c.by + ")" : "");
+}
+
+// note takes an event in, of which the view is.
+function note(e) {
+  if (!told[e.command.do]) return;
+  const at = reading(view.clock.remaining_ms, display);
+  recent = [...recent, { event: e, live: true, period: view.period.label, clock: at }].slice(-12);
 }
 
 // tick writes the clock as it is now.
