@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"math"
 	"slices"
 	"sort"
 	"time"
@@ -9,9 +10,10 @@ import (
 	"rafter/engine/rules"
 )
 
-// Glance is what the board showed from one instant until the next at which something happened: a key, or what comes
-// about by itself, as the clock's zero. Glances in a row say what changed when, so that a picture can move from the one
-// to the other. They follow from the live events alone: what was taken back never was.
+// Glance is what is shown from one instant until the next at which something happened: a key, or what comes about by
+// itself, as the clock's zero. Glances in a row say what changed when, so that a picture can move from the one to the
+// other. They are what was seen: what was taken back later is among them, and so is its going; and what came too fast for
+// the eye is not (see layers).
 type Glance struct {
 	At      clock.Instant // from when
 	Show    string
@@ -32,6 +34,8 @@ type Glance struct {
 	// Clock and Timeout are read where the glance ends: the last that was seen of them.
 	Clock   clock.Text
 	Timeout Maybe[TimeoutView]
+	// First is the clock's reading as the glance began: not the last of the glance before where the clock was set.
+	First clock.Text
 }
 
 // Counts are a team's in a Glance.
@@ -39,6 +43,7 @@ type Counts struct {
 	Score, Fouls int // Fouls as they show
 	Bonus        Throws
 	Timeouts     [rules.TimeoutKinds]int
+	Colour       Colour
 }
 
 // Occasions are what a graphic may open by itself for. One holds while it lasts and the operator has shown no graphic
@@ -51,63 +56,107 @@ const Memory = 3 * time.Second
 // lastMinute is what is left of a period when its last minute begins: common practice, no source.
 const lastMinute = time.Minute
 
-// pastKept bounds the glances kept: in a storm of keys the oldest are forgotten.
-const pastKept = 16
+// GlancesKept bounds the glances kept up to the last event: in a storm of keys the oldest are forgotten.
+const GlancesKept = 16
 
 // past is the last glances, oldest first, up to the last event.
 type past struct {
-	known   bool
-	count   int
-	list    [pastKept]Glance
-	touched clock.Instant // the instant of the last event, whatever has become of it
+	known       bool
+	count       int
+	list        [GlancesKept]Glance // as they were shown
+	now, before board               // as things are, and as they were just before
+	touched     clock.Instant       // the instant of the last event, whatever has become of it
 }
 
 // begin forgets all but the state that the event of that instant left.
 func (p *past) begin(s *State, touched clock.Instant) {
-	p.known, p.count, p.touched = true, 1, touched
-	p.list[0] = s.glance(touched, touched)
+	g := s.glance(touched, touched)
+	p.known, p.count, p.touched = true, 0, touched
+	p.now = newBoard(&g)
+	p.before = p.now
+	p.show(touched)
 }
 
-// touch lets time pass to an event. One that changes nothing, being taken back or a correction, still ends the lit frame
-// of a period's end.
+// touch lets time pass to an event. In a corrected account one that changes nothing, being taken back or a correction,
+// still ends the lit frame of a period's end.
 func (p *past) touch(s *State, at clock.Instant) {
-	for _, t := range s.turns() {
-		if p.last().At < t && t < at {
-			p.turn(s, t)
-		}
-	}
-	if p.touched = at; p.last().Ended {
+	p.advance(s, at-1)
+	if p.touched = at; p.now.Ended {
 		p.turn(s, at)
 	}
-	s.read(p.last(), at)
+	p.read(s, at)
 }
 
-// event takes the state that a live event has left; touch comes before.
+// event takes the state that an event has left; touch comes before.
 func (p *past) event(s *State, at clock.Instant) {
 	now := s.glance(at, at)
 	p.put(&now)
 }
 
+// advance notes what comes about by itself up to an instant, and what is shown then that had to wait.
+func (p *past) advance(s *State, to clock.Instant) {
+	turns, k := s.turns(), 0
+	for {
+		for k < len(turns) && turns[k] <= p.now.At {
+			k++
+		}
+		due := p.now.due()
+		switch {
+		case due <= to && (k == len(turns) || due <= turns[k]):
+			p.read(s, due)
+			p.now.release(due)
+			p.show(due)
+		case k < len(turns) && turns[k] <= to:
+			p.turn(s, turns[k])
+			k++
+		default:
+			return
+		}
+	}
+}
+
 // turn notes what has come about by itself at an instant, if anything has.
 func (p *past) turn(s *State, at clock.Instant) {
-	now := s.glance(at, p.touched)
-	if last := p.last(); differ(last, &now) {
-		s.read(last, at)
+	if now := s.glance(at, p.touched); differ(&p.now.Glance, &now) {
+		p.read(s, at)
 		p.put(&now)
 	}
 }
 
-// put appends a glance. It takes the place of one of the same instant, which nobody has seen.
+// put goes over to a glance. It takes the place of one of the same instant, which nobody has seen.
 func (p *past) put(g *Glance) {
-	switch {
-	case p.last().At == g.At:
+	if p.now.At == g.At {
+		p.now = p.before
+	} else {
+		p.before = p.now
+	}
+	p.now.turn(g)
+	p.show(g.At)
+}
+
+// show appends what is shown of the board from an instant on.
+func (p *past) show(at clock.Instant) {
+	if p.count > 0 && p.last().At == at {
 		p.count--
-	case p.count == pastKept:
+	}
+	g := p.now.Glance
+	if p.count > 0 {
+		g = p.now.shown(p.last())
+	}
+	if g.At = at; p.count == GlancesKept {
 		copy(p.list[:], p.list[1:])
 		p.count--
 	}
-	p.list[p.count] = *g
+	p.list[p.count] = g
 	p.count++
+}
+
+// read puts the readings of an instant into the last glance.
+func (p *past) read(s *State, at clock.Instant) {
+	s.read(&p.now.Glance, at)
+	last := p.last()
+	g := p.now.shown(last)
+	last.Clock, last.Timeout = g.Clock, g.Timeout
 }
 
 func (p *past) last() *Glance { return &p.list[p.count-1] }
@@ -115,8 +164,8 @@ func (p *past) last() *Glance { return &p.list[p.count-1] }
 // since appends the glances up to an instant, the last being the present one: none, where for so long nothing happened
 // that a view no longer remembers it. s is the state after the last event.
 func (p *past) since(list []Glance, s *State, at clock.Instant) []Glance {
-	last, turns := p.last().At, s.turns()
-	for _, t := range turns {
+	last := p.now.At
+	for _, t := range s.turns() {
 		if t <= at {
 			last = max(last, t)
 		}
@@ -124,23 +173,16 @@ func (p *past) since(list []Glance, s *State, at clock.Instant) []Glance {
 	if at.Sub(last) >= Memory {
 		return list
 	}
-	list = append(list, p.list[:p.count]...)
-	for _, t := range turns {
-		if before := &list[len(list)-1]; before.At < t && t <= at {
-			if now := s.glance(t, p.touched); differ(before, &now) {
-				s.read(before, t)
-				list = append(list, now)
-			}
-		}
-	}
-	s.read(&list[len(list)-1], max(at, p.touched))
-	return list
+	q := *p
+	q.advance(s, at)
+	q.read(s, max(at, p.touched))
+	return append(list, q.list[:q.count]...)
 }
 
 // differ tells whether two glances show something else, their readings aside.
 func differ(a, b *Glance) bool {
 	same := *a
-	same.At, same.Clock, same.Timeout = b.At, b.Clock, b.Timeout
+	same.At, same.Clock, same.First, same.Timeout = b.At, b.Clock, b.First, b.Timeout
 	return same != *b
 }
 
@@ -159,13 +201,14 @@ func (s *State) glance(at, touched clock.Instant) Glance {
 	}
 	for i := range g.Teams {
 		t := &s.teams[i]
-		c := Counts{Score: t.score, Fouls: s.foulsOnBoard(t), Bonus: s.lamp(Team(i + 1))}
+		c := Counts{Score: t.score, Fouls: s.foulsOnBoard(t), Bonus: s.lamp(Team(i + 1)), Colour: t.colour}
 		for k, n := range s.shownLeft(t, at) {
 			c.Timeouts[k] = max(n, 0)
 		}
 		g.Teams[i] = c
 	}
 	s.read(&g, at)
+	g.First = g.Clock
 	return g
 }
 
@@ -231,47 +274,30 @@ func (s *State) occasions() Occasions {
 	}
 }
 
-// remember returns the glances up to the last event, folded again where something has changed since.
+// remember returns the glances up to the last event. A game that did not keep them from event to event, as one that a log
+// was read into, plays the last events once more.
 func (g *Game) remember() *past {
 	if g.past.known {
 		return &g.past
 	}
-	var c Command
-	// The first is put in as it stands, so one instant more than is kept.
-	from, instants, before := len(g.events), 0, clock.Instant(-1)
-	for from > 0 && instants <= pastKept {
-		from--
-		if e := &g.events[from]; e.At != before && command(g.events, g.fates, from, &c) {
-			instants, before = instants+1, e.At
+	// The first is put in as it stands, so one instant more than is kept; and nothing may have waited then.
+	from, instants, after := len(g.events), 0, clock.Instant(math.MaxInt64)
+	for ; from > 0; from-- {
+		at := g.events[from-1].At
+		if instants > GlancesKept && after-at >= 2*calmAfter {
+			break
+		}
+		if at != after {
+			instants, after = instants+1, at
 		}
 	}
-	s, touched := &g.scratch, g.began
-	i := g.keptBefore(from, s)
-	for ; i < from; i++ {
-		if e := &g.events[i]; command(g.events, g.fates, i, &c) {
-			_ = s.step(&c, moment{e.At, e.True()}) // it has been folded before
-		}
+	again := g.first(from)
+	again.past.begin(&again.state, again.last())
+	for _, e := range g.events[from:] {
+		_ = again.replay(e, true) // it has been played before and cannot fail
 	}
-	if from > 0 {
-		touched = g.events[from-1].At
-	}
-	g.past.begin(s, touched)
-	for ; i < len(g.events); i++ {
-		e := &g.events[i]
-		g.past.touch(s, e.At)
-		if command(g.events, g.fates, i, &c) {
-			_ = s.step(&c, moment{e.At, e.True()})
-			g.past.event(s, e.At)
-		}
-	}
+	g.past = again.past
 	return &g.past
-}
-
-// keptBefore puts the last state kept before event index from into s, and returns how many events are folded in it.
-func (g *Game) keptBefore(from int, s *State) int {
-	k := from / keepEvery
-	*s = *g.kept[k]
-	return k * keepEvery
 }
 
 // TimelineKeeps is how far back a Timeline reaches: the longest delay of an output, and some seconds to spare.

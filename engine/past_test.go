@@ -19,7 +19,7 @@ const second = clock.Instant(time.Second)
 
 // bare is a glance without its readings, which follow the clocks.
 func bare(g engine.Glance) engine.Glance {
-	g.At, g.Clock, g.Timeout = 0, clock.Text{}, engine.Maybe[engine.TimeoutView]{}
+	g.At, g.Clock, g.First, g.Timeout = 0, clock.Text{}, clock.Text{}, engine.Maybe[engine.TimeoutView]{}
 	return g
 }
 
@@ -37,7 +37,7 @@ func shown(v *engine.View) engine.Glance {
 		g.Winner = v.Winner.Value
 	}
 	for i, t := range []*engine.TeamView{&v.Home, &v.Away} {
-		g.Teams[i] = engine.Counts{Score: t.Score, Fouls: t.FoulsShown, Bonus: t.Bonus}
+		g.Teams[i] = engine.Counts{Score: t.Score, Fouls: t.FoulsShown, Bonus: t.Bonus, Colour: t.Colour}
 		for _, k := range t.Timeouts.Kinds[:t.Timeouts.Count] {
 			kind, _ := rules.TimeoutNamed(k.Kind)
 			g.Teams[i].Timeouts[kind] = k.Left
@@ -46,75 +46,128 @@ func shown(v *engine.View) engine.Glance {
 	return g
 }
 
-// TestThePastIsWhatViewsShowed lays the glances of random games beside the views of the game as it stood at their
-// instants, at each glance's own, half-way to the next and just before it.
-func TestThePastIsWhatViewsShowed(t *testing.T) {
-	turns := 0
-	rapid.Check(t, func(t *rapid.T) {
-		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 9))
-		g, err := engine.NewGame(engine.Setup{Rules: set(t)})
-		if err != nil {
-			t.Fatal(err)
+// keys plays random keys, at most so far apart, with more of what lets clocks run out, and looks at the game at an instant
+// after each.
+func keys(t *rapid.T, apart, look int, each func(g *engine.Game, now clock.Instant)) {
+	r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 9))
+	g, err := engine.NewGame(engine.Setup{Rules: set(t)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := clock.Instant(0)
+	for range 60 {
+		at += clock.Instant(r.IntN(apart)) * clock.Instant(time.Millisecond)
+		c := enginetest.Random(r)
+		switch r.IntN(6) {
+		case 0:
+			c = engine.Command{Do: engine.ClockSet, Time: engine.Some(time.Duration(r.IntN(140)) * time.Second)}
+		case 1, 2:
+			c = engine.Command{Do: engine.ClockStart}
 		}
-		at, keyed := clock.Instant(0), map[clock.Instant]bool{0: true}
-		for range 60 {
-			at += clock.Instant(r.IntN(12_000)) * clock.Instant(time.Millisecond)
-			c := enginetest.Random(r)
-			switch r.IntN(6) { // more of what lets clocks run out
-			case 0:
-				c = engine.Command{Do: engine.ClockSet, Time: engine.Some(time.Duration(r.IntN(140)) * time.Second)}
-			case 1, 2:
-				c = engine.Command{Do: engine.ClockStart}
-			}
-			if _, changed, err := g.Do("one", c, at, engine.None); err == nil && changed {
-				keyed[at] = true
-			}
-			now := at + clock.Instant(r.IntN(90))*second
+		_, _, _ = g.Do("one", c, at, engine.None)
+		each(g, at+clock.Instant(r.IntN(look))*clock.Instant(time.Millisecond))
+	}
+}
+
+// TestThePastIsWhatWasShown lays the glances of random games beside the last ones of the game as it stood at their
+// instants: at each glance's own, half-way to the next and just before it.
+func TestThePastIsWhatWasShown(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		keys(t, rapid.SampledFrom([]int{300, 12_000}).Draw(t, "apart"), 3000, func(g *engine.Game, now clock.Instant) {
 			v := g.View(now)
-			for i, glance := range v.Past {
+			for i, glance := range v.Past[max(len(v.Past)-4, 0):] {
+				i += max(len(v.Past)-4, 0)
 				end := now
 				if i+1 < len(v.Past) {
 					end = v.Past[i+1].At - 1
 				}
-				if i > 0 && !keyed[glance.At] {
-					turns++
-				}
 				for _, at := range []clock.Instant{glance.At, (glance.At + end) / 2, end} {
-					was := g.Until(at).View(at)
-					if got, want := bare(glance), bare(shown(&was)); got != want {
-						t.Fatalf("glance %d of %d, at %d, seen from %d\n%+v\nand the view showed\n%+v\n%s", i, len(v.Past), at, now, got, want, told(g))
+					was := g.Until(at).View(at).Past
+					if len(was) == 0 {
+						continue // forgotten, and with it nothing waits
+					}
+					if got, want := bare(glance), bare(was[len(was)-1]); got != want {
+						t.Fatalf("glance %d of %d, at %d, seen from %d\n%+v\nand there was\n%+v\n%s", i, len(v.Past), at, now, got, want, told(g))
 					}
 				}
 			}
-			if len(v.Past) > 0 {
-				if last, want := v.Past[len(v.Past)-1], shown(&v); last.Clock != want.Clock || last.Timeout != want.Timeout {
-					t.Fatalf("at %d the last glance reads %+v, the view %+v", now, last, want)
-				}
-			}
-		}
+		})
 	})
-	if turns < 100 {
-		t.Errorf("only %d glances came about by themselves", turns) // or the tests compare keys alone
+}
+
+// TestWhatHasStoodIsShown: a second after the last change that was seen, what is shown is what is.
+func TestWhatHasStoodIsShown(t *testing.T) {
+	looked, turns := 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		keys(t, 4_000, 40_000, func(g *engine.Game, now clock.Instant) {
+			v := g.View(now)
+			if len(v.Past) == 0 || now-v.Past[len(v.Past)-1].At < second {
+				return
+			}
+			last, want := v.Past[len(v.Past)-1], shown(&v)
+			if events := g.Events(); len(events) > 0 && last.At > events[len(events)-1].At+second {
+				turns++
+			}
+			if looked++; bare(last) != bare(want) || last.Clock != want.Clock || last.Timeout != want.Timeout {
+				t.Fatalf("at %d there is shown\n%+v\nand there is\n%+v\n%s", now, last, want, told(g))
+			}
+		})
+	})
+	if looked < 100 || turns < 20 {
+		t.Errorf("looked %d times, %d of them at what came about by itself", looked, turns)
 	}
 }
 
-func TestWhatIsTakenBackLeavesNoPast(t *testing.T) {
+// TestWhatIsShownStays: however fast keys come, what is on the board stays for a second, and what counts for a sixth.
+func TestWhatIsShownStays(t *testing.T) {
+	changes := 0
+	rapid.Check(t, func(t *rapid.T) {
+		keys(t, 150, 1, func(g *engine.Game, now clock.Instant) {
+			v := g.View(now)
+			board, counts := clock.Instant(-second), clock.Instant(-second)
+			for i := 1; i < len(v.Past); i++ {
+				a, b := bare(v.Past[i-1]), bare(v.Past[i])
+				at := v.Past[i].At
+				if a.Teams != b.Teams || a.Arrow != b.Arrow || a.LastMin != b.LastMin || a.Ended != b.Ended {
+					if at-counts < second/6 {
+						t.Fatalf("counts at %d and at %d\n%s", counts, at, told(g))
+					}
+					counts, changes = at, changes+1
+				}
+				if a.Show != b.Show || a.Open != b.Open || a.Phase != b.Phase || a.Label != b.Label || a.Message != b.Message {
+					if at-board < second {
+						t.Fatalf("the board at %d and at %d\n%s", board, at, told(g))
+					}
+					board, changes = at, changes+1
+				}
+			}
+		})
+	})
+	if changes < 1000 {
+		t.Errorf("%d changes", changes)
+	}
+}
+
+func TestWhatIsTakenBackWasSeen(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		g, at := game(t)
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "more"), 3))
-		if g.View(at + second).PeriodEnded {
-			return // any key ends the lit frame
+		if kept := rapid.Bool().Draw(t, "kept"); kept { // from event to event, not found anew
+			g.View(at)
 		}
-		without := g.Clone()
 		if _, changed, err := g.Do("one", enginetest.Random(r), at, engine.None); err != nil || !changed {
 			return
 		}
+		before := g.View(at + second - 1)
 		if _, _, err := g.Do("one", engine.Command{Do: engine.Undo}, at+second, engine.None); err != nil {
 			t.Fatal(err)
 		}
-		got, want := g.View(at+second), without.View(at+second)
-		if !reflect.DeepEqual(got.Past, want.Past) {
-			t.Fatalf("taken back, it left\n%+v\nwithout it there was\n%+v\n%s", got.Past, want.Past, told(g))
+		after := g.View(at + second)
+		if got, want := after.Past[len(after.Past)-2], before.Past[len(before.Past)-1]; bare(got) != bare(want) {
+			t.Fatalf("before the last, there is\n%+v\nand there was\n%+v\n%s", got, want, told(g))
+		}
+		if again := g.Until(at + second).View(at + second).Past; !reflect.DeepEqual(again, after.Past) {
+			t.Fatalf("found anew\n%+v\nkept\n%+v\n%s", again, after.Past, told(g))
 		}
 	})
 }
@@ -123,7 +176,7 @@ func TestTheCorrectedPastIsTheShownOneWhereNothingWasCorrected(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		g, at := game(t)
 		for _, e := range g.Events() {
-			if e.Was.OK {
+			if e.Was.OK || correction(e.Command.Do) {
 				return
 			}
 		}
@@ -135,8 +188,13 @@ func TestTheCorrectedPastIsTheShownOneWhereNothingWasCorrected(t *testing.T) {
 	})
 }
 
+// correction tells what the shown account has seen come and go, and the corrected one never had.
+func correction(do engine.Verb) bool {
+	return do == engine.Undo || do == engine.Redo || do == engine.Void || do == engine.Amend
+}
+
 func TestThePastOf(t *testing.T) {
-	keys := func(lines ...string) *engine.Game {
+	by := func(lines ...string) *engine.Game {
 		g, err := engine.NewGame(engine.Setup{Rules: enginetest.NFHS()})
 		if err != nil {
 			t.Fatal(err)
@@ -158,15 +216,15 @@ func TestThePastOf(t *testing.T) {
 		at   clock.Instant
 		want []clock.Instant // of the glances
 	}{
-		{"a_new_game", keys(), 0, []clock.Instant{0}},
-		{"a_key", keys("score home 2"), 2 * second, []clock.Instant{0, second}},
-		{"nearly_forgotten", keys("score home 2"), 4*second - 1, []clock.Instant{0, second}},
-		{"forgotten", keys("score home 2"), 4 * second, nil},
-		{"the_clocks_zero", keys("clock set 0:02.5", "clock start"), 5 * second, []clock.Instant{0, second, 2 * second, 4*second + second/2}},
-		{"the_last_minute", keys("clock set 1:01", "clock start"), 4 * second, []clock.Instant{0, second, 2 * second, 3*second + 1}},
-		{"not_yet_the_last_minute", keys("clock set 1:01", "clock start"), 3 * second, []clock.Instant{0, second, 2 * second}},
-		{"a_key_after_zero_ends_the_lit_frame", keys("clock set 0:00.5", "clock start", "horn"), 3 * second, []clock.Instant{0, second, 2 * second, 2*second + second/2, 3 * second}},
-		{"as_does_one_that_is_taken_back", keys("clock set 0:00.5", "clock start", "horn", "undo"), 4 * second, []clock.Instant{0, second, 2 * second, 2*second + second/2, 3 * second}},
+		{"a_new_game", by(), 0, []clock.Instant{0}},
+		{"a_key", by("score home 2"), 2 * second, []clock.Instant{0, second}},
+		{"nearly_forgotten", by("score home 2"), 4*second - 1, []clock.Instant{0, second}},
+		{"forgotten", by("score home 2"), 4 * second, nil},
+		{"the_clocks_zero", by("clock set 0:02.5", "clock start"), 5 * second, []clock.Instant{0, second, 2 * second, 4*second + second/2}},
+		{"the_last_minute", by("clock set 1:01", "clock start"), 4 * second, []clock.Instant{0, second, 2 * second, 3*second + 1}},
+		{"not_yet_the_last_minute", by("clock set 1:01", "clock start"), 3 * second, []clock.Instant{0, second, 2 * second}},
+		{"a_key_after_zero_ends_the_lit_frame", by("clock set 0:00.5", "clock start", "horn"), 3 * second, []clock.Instant{0, second, 2 * second, 2*second + second/2, 3 * second}},
+		{"as_does_one_that_is_taken_back", by("clock set 0:00.5", "clock start", "horn", "undo"), 4 * second, []clock.Instant{0, second, 2 * second, 2*second + second/2, 3 * second, 4 * second}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			v := c.game.View(c.at)

@@ -47,7 +47,8 @@ type View struct {
 	ByPeriod   ByPeriod `json:"-"`
 	// Open are the occasions for a graphic to open by itself.
 	Open Occasions `json:"-"`
-	// Past is what the board showed lately, the last being what it shows now; none, where nothing has happened for Memory.
+	// Past is what a picture showed lately, the last being what it shows now, which may be late by what layers say; none,
+	// where nothing has happened for Memory: then it shows the view.
 	Past []Glance `json:"-"`
 }
 

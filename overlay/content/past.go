@@ -3,7 +3,6 @@ package content
 import (
 	"rafter/engine"
 	"rafter/engine/clock"
-	"rafter/engine/rules"
 )
 
 // Instant is a time of the game's own, in nanoseconds.
@@ -79,7 +78,7 @@ func (c *Content) past(v *engine.View) {
 			p.Score[k].look(now.Score, t.Score, at, lately)
 			p.Fouls[k].look(now.Fouls, t.Fouls, at, lately)
 			p.Bonus[k].look(now.Bonus, throwsOf(t.Bonus), at, lately)
-			p.Timeouts[k].look(now.Timeouts, Timeouts{t.Timeouts[rules.Full], t.Timeouts[rules.Short]}, at, lately)
+			p.Timeouts[k].look(now.Timeouts, timeoutsOf(t), at, lately)
 		}
 	}
 }

@@ -57,7 +57,9 @@ func TestPast(t *testing.T) {
 		{"forgotten_while_another_is_not", 4 * second, []string{"score home 2", "score away 2"}, func(p *Past) bool {
 			return !p.Score[0].Changed && p.Score[1].At == 2*second
 		}},
-		{"taken_back", 2 * second, []string{"score home 2", "undo"}, func(p *Past) bool { return *p == Past{} }},
+		{"taken_back", 2 * second, []string{"score home 2", "undo"}, func(p *Past) bool {
+			return p.Score[0] == Was[int]{Value: 2, At: 2 * second, Before: second, Changed: true}
+		}},
 		{"two_keys_of_one_reading", 3 * second, []string{"timeout official", "timeout home full", "timeout end"}, func(p *Past) bool {
 			return p.Timeout.Value == Timeout{On: true, By: "HOLLOW", Team: Home, Kind: "FULL", Text: clock.MakeText("0:59")} && p.Timeout.Before == 2*second
 		}},
