@@ -2,12 +2,12 @@ package measure
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"rafter/cmd/internal/picture"
 	"rafter/engine"
 	"rafter/engine/clock"
-	"rafter/engine/rules"
 	"rafter/engine/script"
 	"rafter/overlay/check"
 	"rafter/overlay/content"
@@ -45,11 +45,15 @@ const (
 
 // storm is a film of what is on air while keys come at any rate, by people who do not let go of them.
 func storm(looks *picture.Looks) (check.Film, error) {
-	set, _ := rules.ByName("nfhs")
-	g, err := engine.NewGame(engine.Setup{Rules: set, Home: engine.TeamSetup{Name: "Quiet Harbor"}, Away: engine.TeamSetup{Name: "Stone Mill"}}) // invented
+	game, err := script.Parse(strings.NewReader("rules nfhs\nteam home name \"Quiet Harbor\"\nteam away name \"Stone Mill\"\n")) // invented
 	if err != nil {
 		return check.Film{}, err
 	}
+	run, err := game.Begin(script.Published, "")
+	if err != nil {
+		return check.Film{}, err
+	}
+	g := run.Game()
 	type key struct {
 		at      clock.Instant
 		command engine.Command
