@@ -7,54 +7,10 @@ import (
 	"time"
 
 	"rafter/engine/clock"
-	"rafter/engine/rules"
 )
-
-// Glance is what is shown from one instant until the next at which something happened: a key, or what comes about by
-// itself, as the clock's zero. Glances in a row say what changed when, so that a picture can move from the one to the
-// other. They are what was seen: what was taken back later is among them, and so is its going; and what came too fast for
-// the eye is not (see layers).
-type Glance struct {
-	At      clock.Instant // from when
-	Show    string
-	Open    Occasions
-	Phase   Phase
-	Label   string // the period's
-	Next    NextView
-	Timed   bool // the clock shown is the interval's or the warm-up's
-	Running bool // that clock
-	Ended   bool // as View.PeriodEnded
-	LastMin bool // as View.LastMinute
-	Shot    bool // there is a shot clock
-	Arrow   Side
-	Lower   Maybe[Lower]
-	Message string
-	Winner  Team // once the game is over
-	Teams   [2]Counts
-	// Clock and Timeout are read where the glance ends: the last that was seen of them.
-	Clock   clock.Text
-	Timeout Maybe[TimeoutView]
-	// First is the clock's reading as the glance began: not the last of the glance before where the clock was set.
-	First clock.Text
-}
-
-// Counts are a team's in a Glance.
-type Counts struct {
-	Score, Fouls int // Fouls as they show
-	Bonus        Throws
-	Timeouts     [rules.TimeoutKinds]int
-	Colour       Colour
-}
-
-// Occasions are what a graphic may open by itself for. One holds while it lasts and the operator has shown no graphic
-// since it began.
-type Occasions struct{ Timeout, Interval, Over bool }
 
 // Memory is how long a view remembers that something changed; what changed earlier is as if it had always been so.
 const Memory = 3 * time.Second
-
-// lastMinute is what is left of a period when its last minute begins: common practice, no source.
-const lastMinute = time.Minute
 
 // GlancesKept bounds the glances kept up to the last event: in a storm of keys the oldest are forgotten.
 const GlancesKept = 16
@@ -143,7 +99,7 @@ func (p *past) show(at clock.Instant) {
 	if p.count > 0 {
 		g = p.now.shown(p.last())
 	}
-	if g.At = at; p.count == GlancesKept {
+	if g.At, g.Cut = at, p.now.cuts(at); p.count == GlancesKept {
 		copy(p.list[:], p.list[1:])
 		p.count--
 	}
@@ -186,94 +142,6 @@ func differ(a, b *Glance) bool {
 	return same != *b
 }
 
-// glance returns what is shown at an instant; touched is that of the last event.
-func (s *State) glance(at, touched clock.Instant) Glance {
-	g := Glance{
-		At: at, Show: s.show, Open: s.occasions(), Phase: s.phase, Label: label(&s.rules, s.period), Next: s.nextView(at),
-		Timed: s.timed(), Running: s.running(at), Ended: s.ended(at, touched), LastMin: s.inLastMinute(at), Shot: s.shotView(at).OK,
-		Arrow: s.arrow, Lower: s.lowerView(), Message: s.message,
-	}
-	if g.Timed {
-		g.Running = s.interval.Running(at)
-	}
-	if s.phase == Over {
-		_, g.Winner = s.decided(at)
-	}
-	for i := range g.Teams {
-		t := &s.teams[i]
-		c := Counts{Score: t.score, Fouls: s.foulsOnBoard(t), Bonus: s.lamp(Team(i + 1)), Colour: t.colour}
-		for k, n := range s.shownLeft(t, at) {
-			c.Timeouts[k] = max(n, 0)
-		}
-		g.Teams[i] = c
-	}
-	s.read(&g, at)
-	g.First = g.Clock
-	return g
-}
-
-// read puts the readings of an instant into a glance.
-func (s *State) read(g *Glance, at clock.Instant) {
-	g.Timeout = s.timeoutView(at)
-	if g.Timed {
-		g.Clock = s.plain(s.interval.Remaining(at))
-	} else {
-		g.Clock = s.rules.Clock.Text(s.clock.Remaining(at))
-	}
-}
-
-// turns returns the instants, in their order, at which the state may begin to show something else by itself; 0 for none.
-// Half of them are a nanosecond after a reading, since what holds below it does not hold at it.
-func (s *State) turns() (list [7]clock.Instant) {
-	n := 0
-	add := func(c clock.Clock, left time.Duration, after clock.Instant) {
-		t, started := c.Zero()
-		if !started {
-			return
-		}
-		t = t.Add(-left) + after
-		i := n
-		for ; i > 0 && list[i-1] > t; i-- {
-			list[i] = list[i-1]
-		}
-		list[i] = t
-		n++
-	}
-	add(s.interval, 0, 0)
-	add(s.clock, 0, 0)
-	add(s.clock, lastMinute, 1)
-	if s.shotShown && !s.shot.Started() {
-		add(s.clock, s.shot.Remaining(0), 1)
-	}
-	if s.rules.LateTimeouts > 0 && !s.late { // whichever way the reading is cut
-		add(s.clock, s.rules.LateFrom, 0)
-		add(s.clock, s.rules.LateFrom+time.Second/10, 1)
-		add(s.clock, s.rules.LateFrom+time.Second, 1)
-	}
-	return list
-}
-
-// timed tells whether the clock shown is the interval's, or the warm-up's.
-func (s *State) timed() bool { return s.between() || s.phase == Before && s.rules.Warmup > 0 }
-
-// ended tells whether the lit frame of a period's end is there: from the clock's zero until the next event.
-func (s *State) ended(at, touched clock.Instant) bool {
-	zero, started := s.clock.Zero()
-	return started && zero <= at && touched < zero
-}
-
-func (s *State) inLastMinute(at clock.Instant) bool {
-	return s.phase == Play && s.rules.Length(s.period) > 0 && s.clock.Remaining(at) < lastMinute
-}
-
-func (s *State) occasions() Occasions {
-	return Occasions{
-		Timeout:  s.timeout.caller != NoCaller && !s.timeout.chosen,
-		Interval: s.between() && !s.chosen,
-		Over:     s.phase == Over && !s.chosen,
-	}
-}
-
 // remember returns the glances up to the last event. A game that did not keep them from event to event, as one that a log
 // was read into, plays the last events once more.
 func (g *Game) remember() *past {
@@ -300,66 +168,88 @@ func (g *Game) remember() *past {
 	return &g.past
 }
 
-// A picture that changes as fast as keys may come flashes, and more than three flashes a second may harm. So what it
-// shows is calm: what has changed stays for a while, and what comes sooner waits until then. The first of many keys is
-// seen at once and the last in the end, whatever their rate. Source: WCAG 2.2, SC 2.3.1.
+// A picture that changes as fast as keys may come flashes, and more than three flashes a second, each a change and one
+// back, may harm. So what it shows is calm: a few changes a second are shown at once, and one more waits until the first of
+// them is a second old. Source: WCAG 2.2, SC 2.3.1.
 
-// layer is what of a glance waits together.
+// layer is what of a glance has its changes counted together.
 type layer int
 
-// The layers: the clock's reading where it is set, and what counts, which change at once: half a flash; and what opens and
-// closes, where a motion may be as much as two flashes.
+// The layers: what opens and closes; what counts; and the clock's reading where it is set.
 const (
-	clockLayer layer = iota
+	boardLayer layer = iota
 	countsLayer
-	boardLayer
+	clockLayer
 	layers
 )
 
-// stands is how long a layer stays as it is after a change.
-var stands = [layers]clock.Instant{clockLayer: second / 6, countsLayer: second / 6, boardLayer: second}
+// atOnce is how many changes of a layer are shown at once in any second: six of what is there at once. The board's first
+// may be a motion, which is up to four changes; the others are cuts (see Glance.Cut).
+var atOnce = [layers]int{boardLayer: 3, countsLayer: mostAtOnce, clockLayer: mostAtOnce}
+
+const mostAtOnce = 6
 
 const second clock.Instant = 1_000_000_000
 
-// calmAfter is how long after a last change everything has been shown, and has stood.
+// calmAfter is how long after a last change everything has been shown, and is a second old.
 const calmAfter = 2 * second
+
+// lately is how a layer has changed of late.
+type lately struct {
+	shown [mostAtOnce]clock.Instant // when, the latest first
+	waits bool                      // a change that is not shown yet
+}
 
 // board is a glance as things are, and which layers of it are not shown yet.
 type board struct {
 	Glance
-	layers [layers]struct {
-		stays clock.Instant // until when what is shown of it stays
-		waits bool          // something else until then
-	}
+	layers [layers]lately
 }
 
 // newBoard returns a board that has stood for long.
 func newBoard(g *Glance) board {
 	b := board{Glance: *g}
 	for l := range b.layers {
-		b.layers[l].stays = g.At
+		for i := range b.layers[l].shown {
+			b.layers[l].shown[i] = g.At - second
+		}
 	}
 	return b
 }
 
-// turn goes over to a later glance.
+// turn goes over to a later glance. What changes with the board is a part of the board's change.
 func (b *board) turn(to *Glance) {
 	for l := range layers {
-		if own := &b.layers[l]; !own.waits && l.changes(&b.Glance, to) {
-			if own.waits = to.At < own.stays; !own.waits {
-				own.stays = to.At + stands[l]
-			}
+		switch {
+		case b.layers[l].waits || !l.changes(&b.Glance, to) || b.layers[boardLayer].shown[0] == to.At:
+		case to.At < b.free(l):
+			b.layers[l].waits = true
+		default:
+			b.change(l, to.At)
 		}
 	}
 	b.Glance = *to
 }
 
+// free returns from when a layer may change.
+func (b *board) free(l layer) clock.Instant { return b.layers[l].shown[atOnce[l]-1] + second }
+
+// change shows a layer as it is, and with the board all.
+func (b *board) change(l layer, at clock.Instant) {
+	own := &b.layers[l]
+	copy(own.shown[1:], own.shown[:])
+	own.shown[0], own.waits = at, false
+	for i := range b.layers {
+		b.layers[i].waits = b.layers[i].waits && l != boardLayer
+	}
+}
+
 // due returns the first instant at which what waits is shown.
 func (b *board) due() clock.Instant {
 	first := clock.Instant(math.MaxInt64)
-	for l := range b.layers {
-		if own := &b.layers[l]; own.waits {
-			first = min(first, own.stays)
+	for l := range layers {
+		if b.layers[l].waits {
+			first = min(first, b.free(l))
 		}
 	}
 	return first
@@ -368,8 +258,8 @@ func (b *board) due() clock.Instant {
 // release has what is due at an instant shown.
 func (b *board) release(at clock.Instant) {
 	for l := range layers {
-		if own := &b.layers[l]; own.waits && own.stays <= at {
-			own.stays, own.waits = at+stands[l], false
+		if b.layers[l].waits && b.free(l) <= at {
+			b.change(l, at)
 		}
 	}
 }
@@ -383,6 +273,12 @@ func (b *board) shown(was *Glance) Glance {
 		}
 	}
 	return g
+}
+
+// cuts tells whether the board has changed at an instant, less than a second after it last did.
+func (b *board) cuts(at clock.Instant) bool {
+	last := &b.layers[boardLayer].shown
+	return last[0] == at && at-last[1] < second
 }
 
 func (l layer) changes(was, now *Glance) bool {

@@ -108,6 +108,7 @@ func TestWhatHasStoodIsShown(t *testing.T) {
 			if events := g.Events(); len(events) > 0 && last.At > events[len(events)-1].At+second {
 				turns++
 			}
+			last.Cut = false
 			if looked++; bare(last) != bare(want) || last.Clock != want.Clock || last.Timeout != want.Timeout {
 				t.Fatalf("at %d there is shown\n%+v\nand there is\n%+v\n%s", now, last, want, told(g))
 			}
@@ -118,33 +119,120 @@ func TestWhatHasStoodIsShown(t *testing.T) {
 	}
 }
 
-// TestWhatIsShownStays: however fast keys come, what is on the board stays for a second, and what counts for a sixth.
-func TestWhatIsShownStays(t *testing.T) {
-	changes := 0
+// opens tells whether two bare glances differ in what opens and closes.
+func opens(a, b engine.Glance) bool {
+	a.Teams, a.Arrow, a.Running, a.Ended, a.LastMin, a.Shot, a.Cut = b.Teams, b.Arrow, b.Running, b.Ended, b.LastMin, b.Shot, b.Cut
+	return a != b
+}
+
+// within counts the instants of a list, in their order, that are less than a second before an instant.
+func within(list []clock.Instant, at clock.Instant) (n int) {
+	for _, t := range list {
+		if at-t < second {
+			n++
+		}
+	}
+	return n
+}
+
+// TestNoSecondShowsMore: however fast keys come, in no second the board is seen to change more than three times, the first
+// of them alone by a motion, and anything but the clock's reading more than nine times: with the board, and six times without.
+func TestNoSecondShowsMore(t *testing.T) {
+	threes, nines := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		keys(t, 150, 1, func(g *engine.Game, now clock.Instant) {
 			v := g.View(now)
-			board, counts := clock.Instant(-second), clock.Instant(-second)
+			var boards, all []clock.Instant
 			for i := 1; i < len(v.Past); i++ {
 				a, b := bare(v.Past[i-1]), bare(v.Past[i])
 				at := v.Past[i].At
-				if a.Teams != b.Teams || a.Arrow != b.Arrow || a.LastMin != b.LastMin || a.Ended != b.Ended {
-					if at-counts < second/6 {
-						t.Fatalf("counts at %d and at %d\n%s", counts, at, told(g))
+				if opens(a, b) {
+					boards = append(boards, at)
+					n := within(boards, at)
+					if n > 3 || n > 1 && !b.Cut {
+						t.Fatalf("at %d the board's change %d in a second, cut %t\n%s", at, n, b.Cut, told(g))
 					}
-					counts, changes = at, changes+1
+					threes += n / 3
 				}
-				if a.Show != b.Show || a.Open != b.Open || a.Phase != b.Phase || a.Label != b.Label || a.Message != b.Message {
-					if at-board < second {
-						t.Fatalf("the board at %d and at %d\n%s", board, at, told(g))
+				if b.Cut = a.Cut; a != b {
+					all = append(all, at)
+					n := within(all, at)
+					if n > 9 {
+						t.Fatalf("at %d the change %d in a second\n%s", at, n, told(g))
 					}
-					board, changes = at, changes+1
+					nines += n / 9
 				}
 			}
 		})
 	})
-	if changes < 1000 {
-		t.Errorf("%d changes", changes)
+	if threes < 100 || nines < 3 {
+		t.Errorf("%d times three changes of the board in a second, %d times nine in all", threes, nines)
+	}
+}
+
+// TestNothingWaitsThatNeedNot: with three changes of the board, six of what counts and six of the clock's reading in any
+// second, whatever their instants, what is shown is what is: at once, half-way to the next and just before it.
+func TestNothingWaitsThatNeedNot(t *testing.T) {
+	kinds := [...]struct {
+		most int // in a second
+		keys []string
+	}{
+		{3, []string{"show wall", "show bug", "show lineup", "message \"Raffle\"", "message off", "lower home 12", "lower off", "timeout official",
+			"timeout home full", "timeout end", "period next", "period set 2", "game over"}},
+		{6, []string{"score home 2", "score away 3", "score home = 0", "foul home", "fouls away = 7", "bonus home two", "bonus home none", "arrow home",
+			"arrow flip", "timeouts home full = 1", "team home color #123456"}},
+		{6, []string{"clock set 2:10", "clock set 5:55", "clock set 7:00"}},
+	}
+	back := [...]string{"undo", "redo"} // of whatever kind it was
+	close := 0
+	rapid.Check(t, func(t *rapid.T) {
+		g, err := engine.NewGame(engine.Setup{Rules: enginetest.NFHS()})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 4))
+		apart := rapid.SampledFrom([]int{2, 100, 300}).Draw(t, "apart")
+		var done [len(kinds)][]clock.Instant
+		at := clock.Instant(0)
+		for range 80 {
+			next := at + clock.Instant(r.IntN(apart))*clock.Instant(time.Millisecond)
+			k := r.IntN(len(kinds) + 1)
+			key, of := back[r.IntN(len(back))], []int{0, 1, 2}
+			if k < len(kinds) {
+				key, of = kinds[k].keys[r.IntN(len(kinds[k].keys))], []int{k}
+			}
+			for _, k := range of {
+				if n := len(done[k]) - kinds[k].most; n >= 0 {
+					next = max(next, done[k][n]+second)
+				}
+			}
+			for _, seen := range []clock.Instant{at, (at + next) / 2, max(next-1, at)} {
+				v := g.View(seen)
+				if len(v.Past) == 0 {
+					continue // for three seconds nothing has changed
+				}
+				want, last := shown(&v), v.Past[len(v.Past)-1]
+				last.Cut = false
+				if bare(last) != bare(want) || last.Clock != want.Clock || last.Timeout != want.Timeout {
+					t.Fatalf("at %d there is shown\n%+v\nand there is\n%+v\n%s", seen, last, want, told(g))
+				}
+			}
+			at = next
+			for _, k := range of {
+				if n := len(done[k]); n > 1 && at-done[k][n-2] < second {
+					close++
+				}
+				done[k] = append(done[k], at)
+			}
+			c, err := script.ParseCommand(key)
+			if err != nil {
+				t.Fatal(err)
+			}
+			_, _, _ = g.Do("one", c, at, engine.None) // one that is refused changes nothing
+		}
+	})
+	if close < 1000 {
+		t.Errorf("%d were the third within a second", close)
 	}
 }
 

@@ -51,7 +51,7 @@ func (d *Director) chosen(show string, open engine.Occasions) string {
 }
 
 // At returns the graphic to draw, and since when it is there or goes. Where another is chosen, the one on air goes
-// first, and the new one comes when that is gone. What the view no longer remembers stands still.
+// first, and the new one comes when that is gone; after a cut it is there. What the view no longer remembers stands still.
 func (d *Director) At(v *engine.View) (name string, air content.Air) {
 	at := content.Instant(v.At)
 	if len(v.Past) == 0 {
@@ -67,10 +67,16 @@ func (d *Director) At(v *engine.View) (name string, air content.Air) {
 	for i := range v.Past {
 		g := &v.Past[i]
 		pass(g.At)
-		if next = d.chosen(g.Show, g.Open); next != name && !air.Closing {
+		now := d.chosen(g.Show, g.Open)
+		switch {
+		case now == next:
+		case g.Cut:
+			name, air = now, content.Air{}
+		case !air.Closing:
 			air.Closed, air.Closing = g.At, true
 			gone = g.At + d.leavesOf(name)
 		}
+		next = now
 	}
 	pass(at)
 	if air.Opening && at-air.Opened >= still {

@@ -102,6 +102,39 @@ func TestPast(t *testing.T) {
 	}
 }
 
+// What changes within a second after the board did, and with the board, has had no time to be calm.
+func TestCuts(t *testing.T) {
+	set, _ := rules.ByName("nfhs")
+	g, err := engine.NewGame(engine.Setup{Rules: set})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		at   Instant
+		line string
+		cut  bool // the message
+	}{
+		{second, "show wall", false},
+		{2*second - 1, "message \"Raffle\"", true},
+		{3*second - 1, "message \"Cakes\"", false},
+		{3*second + second/2, "message off", true},
+	} {
+		command, err := script.ParseCommand(c.line)
+		if err == nil {
+			_, _, err = g.Do("test", command, c.at, engine.None)
+		}
+		if err != nil {
+			t.Fatal(c.line, err)
+		}
+		var says Content
+		v := g.View(c.at)
+		says.From(&v)
+		if p := says.Past.Message; (p.Changed && p.Before == p.At) != c.cut {
+			t.Errorf("%s at %d: %+v, want a cut: %t", c.line, c.at, p, c.cut)
+		}
+	}
+}
+
 // A change that nothing follows says the same at every instant until it is forgotten.
 func TestThePastStands(t *testing.T) {
 	lines := []string{"score home 2", "timeout away full", "timeout end", "foul away", "message \"Raffle\""}
