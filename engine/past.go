@@ -306,7 +306,7 @@ func (l layer) keep(now, was *Glance) {
 		now.Ended, now.LastMin, now.Shot = was.Ended, was.LastMin, was.Shot
 	case boardLayer:
 		if was.Timed != now.Timed {
-			now.Clock, now.Running = was.Clock, was.Running
+			now.Clock = was.Clock
 		}
 		now.Show, now.Open, now.Phase, now.Label = was.Show, was.Open, was.Phase, was.Label
 		now.Next, now.Timed, now.Message, now.Winner = was.Next, was.Timed, was.Message, was.Winner

@@ -178,7 +178,7 @@ func TestNothingWaitsThatNeedNot(t *testing.T) {
 		keys []string
 	}{
 		{3, []string{"show wall", "show bug", "show lineup", "message \"Raffle\"", "message off", "lower home 12", "lower off", "timeout official",
-			"timeout home full", "timeout end", "period next", "period set 2", "game over"}},
+			"timeout home full", "timeout end", "period next", "game over"}},
 		{6, []string{"score home 2", "score away 3", "score home = 0", "foul home", "fouls away = 7", "bonus home two", "bonus home none", "arrow home",
 			"arrow flip", "timeouts home full = 1", "team home color #123456"}},
 		{6, []string{"clock set 2:10", "clock set 5:55", "clock set 7:00"}},
