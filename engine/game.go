@@ -148,6 +148,7 @@ func (g *Game) Do(desk string, c Command, at clock.Instant, was Maybe[clock.Inst
 	if *next == settled && ev.True() == at { // told later, it may yet change what was true
 		return Event{}, false, nil
 	}
+	g.pass(at)
 	g.state = *next
 	g.add(ev)
 	return ev, true, nil
@@ -203,6 +204,7 @@ func (g *Game) replay(ev Event, idle bool) error {
 		}
 		return nil
 	}
+	g.pass(ev.At)
 	if e := g.state.step(c, moment{ev.At, ev.True()}); e != nil {
 		_ = g.refold(len(g.events)) // the state as it was; this has been folded before and cannot fail
 		return e
@@ -217,7 +219,22 @@ func (g *Game) add(ev Event) {
 		now := g.state
 		g.kept = append(g.kept, &now)
 	}
-	g.warned.known, g.past.known = false, false
+	g.warned.known = false
+	g.note(ev.At)
+}
+
+// pass lets time pass to an event that changes the state next; note takes the state that it has left. While nobody asks
+// for the past it is not kept.
+func (g *Game) pass(at clock.Instant) {
+	if g.past.known {
+		g.past.touch(&g.state, at)
+	}
+}
+
+func (g *Game) note(at clock.Instant) {
+	if g.past.known {
+		g.past.event(&g.state, at)
+	}
 }
 
 // Grow makes room for n more events, so that a long log is played without moving them.
@@ -261,6 +278,11 @@ func (g *Game) Until(at clock.Instant) *Game {
 		}
 		return 1
 	})
+	return g.first(n)
+}
+
+// first returns the game as it was after its first n events.
+func (g *Game) first(n int) *Game {
 	c := g.Clone()
 	c.events = slices.Clip(g.events[:n])
 	c.warned = warned{}
@@ -390,6 +412,7 @@ func (g *Game) revise(ev *Event, idle bool) (changed bool, err *Error) {
 		}
 	}
 	old := *g
+	g.pass(ev.At)
 	g.events = append(g.events, *ev) // beyond the length that old and every clone see
 	g.fates = append(g.fates, fateOf(ev))
 	last := len(old.fates)
@@ -402,6 +425,8 @@ func (g *Game) revise(ev *Event, idle bool) (changed bool, err *Error) {
 		return false, Refuse(WouldBreak, fmt.Sprint(b.number), "a correction that the later events allow",
 			fmt.Sprintf("event %d would no longer be possible: %s; take that back first", b.number, b.err.Message))
 	}
+	g.past.known = old.past.known
+	g.note(ev.At)
 	return true, nil
 }
 

@@ -1,113 +1,118 @@
 package engine
 
 import (
+	"math"
 	"slices"
 	"sort"
 	"time"
 
 	"rafter/engine/clock"
-	"rafter/engine/rules"
 )
-
-// Glance is what the board showed from one instant until the next at which something happened: a key, or what comes
-// about by itself, as the clock's zero. Glances in a row say what changed when, so that a picture can move from the one
-// to the other. They follow from the live events alone: what was taken back never was.
-type Glance struct {
-	At      clock.Instant // from when
-	Show    string
-	Open    Occasions
-	Phase   Phase
-	Label   string // the period's
-	Next    NextView
-	Timed   bool // the clock shown is the interval's or the warm-up's
-	Running bool // that clock
-	Ended   bool // as View.PeriodEnded
-	LastMin bool // as View.LastMinute
-	Shot    bool // there is a shot clock
-	Arrow   Side
-	Lower   Maybe[Lower]
-	Message string
-	Winner  Team // once the game is over
-	Teams   [2]Counts
-	// Clock and Timeout are read where the glance ends: the last that was seen of them.
-	Clock   clock.Text
-	Timeout Maybe[TimeoutView]
-}
-
-// Counts are a team's in a Glance.
-type Counts struct {
-	Score, Fouls int // Fouls as they show
-	Bonus        Throws
-	Timeouts     [rules.TimeoutKinds]int
-}
-
-// Occasions are what a graphic may open by itself for. One holds while it lasts and the operator has shown no graphic
-// since it began.
-type Occasions struct{ Timeout, Interval, Over bool }
 
 // Memory is how long a view remembers that something changed; what changed earlier is as if it had always been so.
 const Memory = 3 * time.Second
 
-// lastMinute is what is left of a period when its last minute begins: common practice, no source.
-const lastMinute = time.Minute
-
-// pastKept bounds the glances kept: in a storm of keys the oldest are forgotten.
-const pastKept = 16
+// GlancesKept bounds the glances kept up to the last event: in a storm of keys the oldest are forgotten.
+const GlancesKept = 16
 
 // past is the last glances, oldest first, up to the last event.
 type past struct {
-	known   bool
-	count   int
-	list    [pastKept]Glance
-	touched clock.Instant // the instant of the last event, whatever has become of it
+	known       bool
+	count       int
+	list        [GlancesKept]Glance // as they were shown
+	now, before board               // as things are, and as they were just before
+	touched     clock.Instant       // the instant of the last event, whatever has become of it
 }
 
 // begin forgets all but the state that the event of that instant left.
 func (p *past) begin(s *State, touched clock.Instant) {
-	p.known, p.count, p.touched = true, 1, touched
-	p.list[0] = s.glance(touched, touched)
+	g := s.glance(touched, touched)
+	p.known, p.count, p.touched = true, 0, touched
+	p.now = newBoard(&g)
+	p.before = p.now
+	p.show(touched)
 }
 
-// touch lets time pass to an event. One that changes nothing, being taken back or a correction, still ends the lit frame
-// of a period's end.
+// touch lets time pass to an event. In a corrected account one that changes nothing, being taken back or a correction,
+// still ends the lit frame of a period's end.
 func (p *past) touch(s *State, at clock.Instant) {
-	for _, t := range s.turns() {
-		if p.last().At < t && t < at {
-			p.turn(s, t)
-		}
-	}
-	if p.touched = at; p.last().Ended {
+	p.advance(s, at-1)
+	if p.touched = at; p.now.Ended {
 		p.turn(s, at)
 	}
-	s.read(p.last(), at)
+	p.read(s, at)
 }
 
-// event takes the state that a live event has left; touch comes before.
+// event takes the state that an event has left; touch comes before.
 func (p *past) event(s *State, at clock.Instant) {
 	now := s.glance(at, at)
 	p.put(&now)
 }
 
+// advance notes what comes about by itself up to an instant, and what is shown then that had to wait.
+func (p *past) advance(s *State, to clock.Instant) {
+	turns, k := s.turns(), 0
+	for {
+		for k < len(turns) && turns[k] <= p.now.At {
+			k++
+		}
+		due := p.now.due()
+		switch {
+		case due <= to && (k == len(turns) || due <= turns[k]):
+			p.read(s, due)
+			p.now.release(due)
+			p.show(due)
+		case k < len(turns) && turns[k] <= to:
+			p.turn(s, turns[k])
+			k++
+		default:
+			return
+		}
+	}
+}
+
 // turn notes what has come about by itself at an instant, if anything has.
 func (p *past) turn(s *State, at clock.Instant) {
-	now := s.glance(at, p.touched)
-	if last := p.last(); differ(last, &now) {
-		s.read(last, at)
+	if now := s.glance(at, p.touched); differ(&p.now.Glance, &now) {
+		p.read(s, at)
 		p.put(&now)
 	}
 }
 
-// put appends a glance. It takes the place of one of the same instant, which nobody has seen.
+// put goes over to a glance. It takes the place of one of the same instant, which nobody has seen.
 func (p *past) put(g *Glance) {
-	switch {
-	case p.last().At == g.At:
+	if p.now.At == g.At {
+		p.now = p.before
+	} else {
+		p.before = p.now
+	}
+	p.now.turn(g)
+	p.show(g.At)
+}
+
+// show appends what is shown of the board from an instant on.
+func (p *past) show(at clock.Instant) {
+	if p.count > 0 && p.last().At == at {
 		p.count--
-	case p.count == pastKept:
+	}
+	g := p.now.Glance
+	if p.count > 0 {
+		g = p.now.shown(p.last())
+	}
+	if g.At, g.Cut = at, p.now.cuts(at); p.count == GlancesKept {
 		copy(p.list[:], p.list[1:])
 		p.count--
 	}
-	p.list[p.count] = *g
+	p.list[p.count] = g
 	p.count++
+}
+
+// read puts the readings of an instant into the last glance.
+func (p *past) read(s *State, at clock.Instant) {
+	s.read(&p.now.Glance, at)
+	last := p.last()
+	g := p.now.shown(last)
+	last.Clock, last.Timeout = g.Clock, g.Timeout
 }
 
 func (p *past) last() *Glance { return &p.list[p.count-1] }
@@ -115,8 +120,8 @@ func (p *past) last() *Glance { return &p.list[p.count-1] }
 // since appends the glances up to an instant, the last being the present one: none, where for so long nothing happened
 // that a view no longer remembers it. s is the state after the last event.
 func (p *past) since(list []Glance, s *State, at clock.Instant) []Glance {
-	last, turns := p.last().At, s.turns()
-	for _, t := range turns {
+	last := p.now.At
+	for _, t := range s.turns() {
 		if t <= at {
 			last = max(last, t)
 		}
@@ -124,154 +129,207 @@ func (p *past) since(list []Glance, s *State, at clock.Instant) []Glance {
 	if at.Sub(last) >= Memory {
 		return list
 	}
-	list = append(list, p.list[:p.count]...)
-	for _, t := range turns {
-		if before := &list[len(list)-1]; before.At < t && t <= at {
-			if now := s.glance(t, p.touched); differ(before, &now) {
-				s.read(before, t)
-				list = append(list, now)
-			}
-		}
-	}
-	s.read(&list[len(list)-1], max(at, p.touched))
-	return list
+	q := *p
+	q.advance(s, at)
+	q.read(s, max(at, p.touched))
+	return append(list, q.list[:q.count]...)
 }
 
 // differ tells whether two glances show something else, their readings aside.
 func differ(a, b *Glance) bool {
 	same := *a
-	same.At, same.Clock, same.Timeout = b.At, b.Clock, b.Timeout
+	same.At, same.Clock, same.First, same.Timeout = b.At, b.Clock, b.First, b.Timeout
 	return same != *b
 }
 
-// glance returns what is shown at an instant; touched is that of the last event.
-func (s *State) glance(at, touched clock.Instant) Glance {
-	g := Glance{
-		At: at, Show: s.show, Open: s.occasions(), Phase: s.phase, Label: label(&s.rules, s.period), Next: s.nextView(at),
-		Timed: s.timed(), Running: s.running(at), Ended: s.ended(at, touched), LastMin: s.inLastMinute(at), Shot: s.shotView(at).OK,
-		Arrow: s.arrow, Lower: s.lowerView(), Message: s.message,
-	}
-	if g.Timed {
-		g.Running = s.interval.Running(at)
-	}
-	if s.phase == Over {
-		_, g.Winner = s.decided(at)
-	}
-	for i := range g.Teams {
-		t := &s.teams[i]
-		c := Counts{Score: t.score, Fouls: s.foulsOnBoard(t), Bonus: s.lamp(Team(i + 1))}
-		for k, n := range s.shownLeft(t, at) {
-			c.Timeouts[k] = max(n, 0)
-		}
-		g.Teams[i] = c
-	}
-	s.read(&g, at)
-	return g
-}
-
-// read puts the readings of an instant into a glance.
-func (s *State) read(g *Glance, at clock.Instant) {
-	g.Timeout = s.timeoutView(at)
-	if g.Timed {
-		g.Clock = s.plain(s.interval.Remaining(at))
-	} else {
-		g.Clock = s.rules.Clock.Text(s.clock.Remaining(at))
-	}
-}
-
-// turns returns the instants, in their order, at which the state may begin to show something else by itself; 0 for none.
-// Half of them are a nanosecond after a reading, since what holds below it does not hold at it.
-func (s *State) turns() (list [7]clock.Instant) {
-	n := 0
-	add := func(c clock.Clock, left time.Duration, after clock.Instant) {
-		t, started := c.Zero()
-		if !started {
-			return
-		}
-		t = t.Add(-left) + after
-		i := n
-		for ; i > 0 && list[i-1] > t; i-- {
-			list[i] = list[i-1]
-		}
-		list[i] = t
-		n++
-	}
-	add(s.interval, 0, 0)
-	add(s.clock, 0, 0)
-	add(s.clock, lastMinute, 1)
-	if s.shotShown && !s.shot.Started() {
-		add(s.clock, s.shot.Remaining(0), 1)
-	}
-	if s.rules.LateTimeouts > 0 && !s.late { // whichever way the reading is cut
-		add(s.clock, s.rules.LateFrom, 0)
-		add(s.clock, s.rules.LateFrom+time.Second/10, 1)
-		add(s.clock, s.rules.LateFrom+time.Second, 1)
-	}
-	return list
-}
-
-// timed tells whether the clock shown is the interval's, or the warm-up's.
-func (s *State) timed() bool { return s.between() || s.phase == Before && s.rules.Warmup > 0 }
-
-// ended tells whether the lit frame of a period's end is there: from the clock's zero until the next event.
-func (s *State) ended(at, touched clock.Instant) bool {
-	zero, started := s.clock.Zero()
-	return started && zero <= at && touched < zero
-}
-
-func (s *State) inLastMinute(at clock.Instant) bool {
-	return s.phase == Play && s.rules.Length(s.period) > 0 && s.clock.Remaining(at) < lastMinute
-}
-
-func (s *State) occasions() Occasions {
-	return Occasions{
-		Timeout:  s.timeout.caller != NoCaller && !s.timeout.chosen,
-		Interval: s.between() && !s.chosen,
-		Over:     s.phase == Over && !s.chosen,
-	}
-}
-
-// remember returns the glances up to the last event, folded again where something has changed since.
+// remember returns the glances up to the last event. A game that did not keep them from event to event, as one that a log
+// was read into, plays the last events once more.
 func (g *Game) remember() *past {
 	if g.past.known {
 		return &g.past
 	}
-	var c Command
-	// The first is put in as it stands, so one instant more than is kept.
-	from, instants, before := len(g.events), 0, clock.Instant(-1)
-	for from > 0 && instants <= pastKept {
-		from--
-		if e := &g.events[from]; e.At != before && command(g.events, g.fates, from, &c) {
-			instants, before = instants+1, e.At
+	// The first is put in as it stands, so one instant more than is kept; and nothing may have waited then.
+	from, instants, after := len(g.events), 0, clock.Instant(math.MaxInt64)
+	for ; from > 0; from-- {
+		at := g.events[from-1].At
+		if instants > GlancesKept && after-at >= 2*calmAfter {
+			break
+		}
+		if at != after {
+			instants, after = instants+1, at
 		}
 	}
-	s, touched := &g.scratch, g.began
-	i := g.keptBefore(from, s)
-	for ; i < from; i++ {
-		if e := &g.events[i]; command(g.events, g.fates, i, &c) {
-			_ = s.step(&c, moment{e.At, e.True()}) // it has been folded before
-		}
+	again := g.first(from)
+	again.past.begin(&again.state, again.last())
+	for _, e := range g.events[from:] {
+		_ = again.replay(e, true) // it has been played before and cannot fail
 	}
-	if from > 0 {
-		touched = g.events[from-1].At
-	}
-	g.past.begin(s, touched)
-	for ; i < len(g.events); i++ {
-		e := &g.events[i]
-		g.past.touch(s, e.At)
-		if command(g.events, g.fates, i, &c) {
-			_ = s.step(&c, moment{e.At, e.True()})
-			g.past.event(s, e.At)
-		}
-	}
+	g.past = again.past
 	return &g.past
 }
 
-// keptBefore puts the last state kept before event index from into s, and returns how many events are folded in it.
-func (g *Game) keptBefore(from int, s *State) int {
-	k := from / keepEvery
-	*s = *g.kept[k]
-	return k * keepEvery
+// A picture that changes as fast as keys may come flashes, and more than three flashes a second, each a change and one
+// back, may harm. So what it shows is calm: a few changes a second are shown at once, and one more waits until the first of
+// them is a second old. Source: WCAG 2.2, SC 2.3.1.
+
+// layer is what of a glance has its changes counted together.
+type layer int
+
+// The layers: what opens and closes; what counts; and the clock's reading where it is set.
+const (
+	boardLayer layer = iota
+	countsLayer
+	clockLayer
+	layers
+)
+
+// atOnce is how many changes of a layer are shown at once in any second: six of what is there at once. The board's first
+// may be a motion, which is up to four changes; the others are cuts (see Glance.Cut).
+var atOnce = [layers]int{boardLayer: 3, countsLayer: mostAtOnce, clockLayer: mostAtOnce}
+
+const mostAtOnce = 6
+
+const second clock.Instant = 1_000_000_000
+
+// calmAfter is how long after a last change everything has been shown, and is a second old.
+const calmAfter = 2 * second
+
+// lately is how a layer has changed of late.
+type lately struct {
+	shown [mostAtOnce]clock.Instant // when, the latest first
+	waits bool                      // a change that is not shown yet
+}
+
+// board is a glance as things are, and which layers of it are not shown yet.
+type board struct {
+	Glance
+	layers [layers]lately
+}
+
+// newBoard returns a board that has stood for long.
+func newBoard(g *Glance) board {
+	b := board{Glance: *g}
+	for l := range b.layers {
+		for i := range b.layers[l].shown {
+			b.layers[l].shown[i] = g.At - second
+		}
+	}
+	return b
+}
+
+// turn goes over to a later glance. What changes with the board is a part of the board's change.
+func (b *board) turn(to *Glance) {
+	for l := range layers {
+		switch {
+		case b.layers[l].waits || !l.changes(&b.Glance, to) || b.layers[boardLayer].shown[0] == to.At:
+		case to.At < b.free(l):
+			b.layers[l].waits = true
+		default:
+			b.change(l, to.At)
+		}
+	}
+	b.Glance = *to
+}
+
+// free returns from when a layer may change.
+func (b *board) free(l layer) clock.Instant { return b.layers[l].shown[atOnce[l]-1] + second }
+
+// change shows a layer as it is, and with the board all.
+func (b *board) change(l layer, at clock.Instant) {
+	own := &b.layers[l]
+	copy(own.shown[1:], own.shown[:])
+	own.shown[0], own.waits = at, false
+	for i := range b.layers {
+		b.layers[i].waits = b.layers[i].waits && l != boardLayer
+	}
+}
+
+// due returns the first instant at which what waits is shown.
+func (b *board) due() clock.Instant {
+	first := clock.Instant(math.MaxInt64)
+	for l := range layers {
+		if b.layers[l].waits {
+			first = min(first, b.free(l))
+		}
+	}
+	return first
+}
+
+// release has what is due at an instant shown.
+func (b *board) release(at clock.Instant) {
+	for l := range layers {
+		if b.layers[l].waits && b.free(l) <= at {
+			b.change(l, at)
+		}
+	}
+}
+
+// shown returns what is shown of the board after what was shown.
+func (b *board) shown(was *Glance) Glance {
+	g := b.Glance
+	for l := range layers {
+		if b.layers[l].waits {
+			l.keep(&g, was)
+		}
+	}
+	return g
+}
+
+// cuts tells whether the board has changed at an instant, less than a second after it last did.
+func (b *board) cuts(at clock.Instant) bool {
+	last := &b.layers[boardLayer].shown
+	return last[0] == at && at-last[1] < second
+}
+
+func (l layer) changes(was, now *Glance) bool {
+	switch l {
+	case clockLayer:
+		return was.Timed == now.Timed && was.Clock != now.First
+	case countsLayer:
+		return was.Teams != now.Teams || was.Arrow != now.Arrow || was.Running != now.Running || was.Ended != now.Ended ||
+			was.LastMin != now.LastMin || was.Shot != now.Shot
+	}
+	return was.Show != now.Show || was.Open != now.Open || was.Phase != now.Phase || was.Label != now.Label ||
+		was.Next != now.Next || was.Timed != now.Timed || was.Message != now.Message || was.Winner != now.Winner ||
+		otherTimeout(was, now) || otherLower(was, now)
+}
+
+// keep has a glance show what was does.
+func (l layer) keep(now, was *Glance) {
+	switch l {
+	case clockLayer:
+		if was.Timed == now.Timed {
+			now.Clock = was.Clock
+		}
+	case countsLayer:
+		now.Teams, now.Arrow, now.Running = was.Teams, was.Arrow, was.Running
+		now.Ended, now.LastMin, now.Shot = was.Ended, was.LastMin, was.Shot
+	case boardLayer:
+		if was.Timed != now.Timed {
+			now.Clock = was.Clock
+		}
+		now.Show, now.Open, now.Phase, now.Label = was.Show, was.Open, was.Phase, was.Label
+		now.Next, now.Timed, now.Message, now.Winner = was.Next, was.Timed, was.Message, was.Winner
+		if otherTimeout(was, now) {
+			now.Timeout = was.Timeout
+		}
+		if otherLower(was, now) {
+			now.Lower = was.Lower
+		}
+	}
+}
+
+// otherTimeout tells whether it is another timeout, whatever is left of it; otherLower whether it is another player or
+// line, whatever the counts.
+func otherTimeout(was, now *Glance) bool {
+	a, b := &was.Timeout, &now.Timeout
+	return a.OK != b.OK || a.Value.Team != b.Value.Team || a.Value.Kind != b.Value.Kind
+}
+
+func otherLower(was, now *Glance) bool {
+	a, b := &was.Lower, &now.Lower
+	return a.OK != b.OK || a.Value.Team != b.Value.Team || a.Value.Number != b.Value.Number || a.Value.Name != b.Value.Name ||
+		a.Value.Line != b.Value.Line
 }
 
 // TimelineKeeps is how far back a Timeline reaches: the longest delay of an output, and some seconds to spare.

@@ -210,7 +210,9 @@ func TestCorrectedWithoutWasIsTheShownAccount(t *testing.T) {
 				_, _, _ = g.Do("one", enginetest.Correction(r, len(g.Events())), at, engine.None)
 			}
 		}
-		if got, want := g.Corrected().View(at), g.View(at); !reflect.DeepEqual(got, want) {
+		got, want := g.Corrected().View(at), g.View(at)
+		got.Past, want.Past = nil, nil // what was taken back was seen
+		if !reflect.DeepEqual(got, want) {
 			t.Fatalf("corrected\n%+v\nshown\n%+v\n%s", got, want, told(g))
 		}
 	})

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"rafter/engine/clock"
+	"rafter/engine/rules"
 )
 
 // View is all that can be shown at one instant, and what `rafter run` prints as JSON. It is a reading, never
@@ -47,7 +48,8 @@ type View struct {
 	ByPeriod   ByPeriod `json:"-"`
 	// Open are the occasions for a graphic to open by itself.
 	Open Occasions `json:"-"`
-	// Past is what the board showed lately, the last being what it shows now; none, where nothing has happened for Memory.
+	// Past is what a picture showed lately, the last being what it shows now, which may be late by what layers say; none,
+	// where nothing has happened for Memory: then it shows the view.
 	Past []Glance `json:"-"`
 }
 
@@ -254,3 +256,135 @@ func (c *Colour) UnmarshalText(text []byte) error {
 }
 
 func milliseconds(d time.Duration) int64 { return int64(d / time.Millisecond) }
+
+// Glance is what is shown from one instant until the next at which something happened: a key, or what comes about by
+// itself, as the clock's zero. Glances in a row say what changed when, so that a picture can move from the one to the
+// other. They are what was seen: what was taken back later is among them, and so is its going; and what came too fast for
+// the eye is not (see layer).
+type Glance struct {
+	At      clock.Instant // from when
+	Cut     bool          // it opens or closes something within a second after the last that did: no motion
+	Show    string
+	Open    Occasions
+	Phase   Phase
+	Label   string // the period's
+	Next    NextView
+	Timed   bool // the clock shown is the interval's or the warm-up's
+	Running bool // that clock
+	Ended   bool // as View.PeriodEnded
+	LastMin bool // as View.LastMinute
+	Shot    bool // there is a shot clock
+	Arrow   Side
+	Lower   Maybe[Lower]
+	Message string
+	Winner  Team // once the game is over
+	Teams   [2]Counts
+	// Clock and Timeout are read where the glance ends: the last that was seen of them.
+	Clock   clock.Text
+	Timeout Maybe[TimeoutView]
+	// First is the clock's reading as the glance began: not the last of the glance before where the clock was set.
+	First clock.Text
+}
+
+// Counts are a team's in a Glance.
+type Counts struct {
+	Score, Fouls int // Fouls as they show
+	Bonus        Throws
+	Timeouts     [rules.TimeoutKinds]int
+	Colour       Colour
+}
+
+// Occasions are what a graphic may open by itself for. One holds while it lasts and the operator has shown no graphic
+// since it began.
+type Occasions struct{ Timeout, Interval, Over bool }
+
+// lastMinute is what is left of a period when its last minute begins: common practice, no source.
+const lastMinute = time.Minute
+
+// glance returns what is shown at an instant; touched is that of the last event.
+func (s *State) glance(at, touched clock.Instant) Glance {
+	g := Glance{
+		At: at, Show: s.show, Open: s.occasions(), Phase: s.phase, Label: label(&s.rules, s.period), Next: s.nextView(at),
+		Timed: s.timed(), Running: s.running(at), Ended: s.ended(at, touched), LastMin: s.inLastMinute(at), Shot: s.shotView(at).OK,
+		Arrow: s.arrow, Lower: s.lowerView(), Message: s.message,
+	}
+	if g.Timed {
+		g.Running = s.interval.Running(at)
+	}
+	if s.phase == Over {
+		_, g.Winner = s.decided(at)
+	}
+	for i := range g.Teams {
+		t := &s.teams[i]
+		c := Counts{Score: t.score, Fouls: s.foulsOnBoard(t), Bonus: s.lamp(Team(i + 1)), Colour: t.colour}
+		for k, n := range s.shownLeft(t, at) {
+			c.Timeouts[k] = max(n, 0)
+		}
+		g.Teams[i] = c
+	}
+	s.read(&g, at)
+	g.First = g.Clock
+	return g
+}
+
+// read puts the readings of an instant into a glance.
+func (s *State) read(g *Glance, at clock.Instant) {
+	g.Timeout = s.timeoutView(at)
+	if g.Timed {
+		g.Clock = s.plain(s.interval.Remaining(at))
+	} else {
+		g.Clock = s.rules.Clock.Text(s.clock.Remaining(at))
+	}
+}
+
+// turns returns the instants, in their order, at which the state may begin to show something else by itself; 0 for none.
+// Half of them are a nanosecond after a reading, since what holds below it does not hold at it.
+func (s *State) turns() (list [7]clock.Instant) {
+	n := 0
+	add := func(c clock.Clock, left time.Duration, after clock.Instant) {
+		t, started := c.Zero()
+		if !started {
+			return
+		}
+		t = t.Add(-left) + after
+		i := n
+		for ; i > 0 && list[i-1] > t; i-- {
+			list[i] = list[i-1]
+		}
+		list[i] = t
+		n++
+	}
+	add(s.interval, 0, 0)
+	add(s.clock, 0, 0)
+	add(s.clock, lastMinute, 1)
+	if s.shotShown && !s.shot.Started() {
+		add(s.clock, s.shot.Remaining(0), 1)
+	}
+	if s.rules.LateTimeouts > 0 && !s.late { // whichever way the reading is cut
+		add(s.clock, s.rules.LateFrom, 0)
+		add(s.clock, s.rules.LateFrom+time.Second/10, 1)
+		add(s.clock, s.rules.LateFrom+time.Second, 1)
+	}
+	return list
+}
+
+// timed tells whether the clock shown is the interval's, or the warm-up's.
+func (s *State) timed() bool { return s.between() || s.phase == Before && s.rules.Warmup > 0 }
+
+// ended tells whether the lit frame of a period's end is there: from the clock's zero until the next event.
+func (s *State) ended(at, touched clock.Instant) bool {
+	zero, started := s.clock.Zero()
+	return started && zero <= at && touched < zero
+}
+
+func (s *State) inLastMinute(at clock.Instant) bool {
+	return s.phase == Play && s.rules.Length(s.period) > 0 && s.clock.Remaining(at) < lastMinute
+}
+
+func (s *State) occasions() Occasions {
+	return Occasions{
+		Timeout:  s.timeout.caller != NoCaller && !s.timeout.chosen,
+		Interval: s.between() && !s.chosen,
+		Over:     s.phase == Over && !s.chosen,
+	}
+}

@@ -219,6 +219,7 @@ func TestDamageIsRepaint(t *testing.T) {
 			total, moving := 0, 0
 			rapid.Check(t, func(t *rapid.T) {
 				c, at := game(), content.Instant(1e9)
+				c.Air = content.Air{Opened: at, Opening: true} // so that some of all that is drawn is in motion
 				r.Render(&c, at)
 				before := bytes.Clone(r.frame.Pix)
 				for range g.sequences {

@@ -20,6 +20,7 @@ type measure struct {
 	against    string // a benchmark of the same package and run to compare with
 	ratio      float64
 	probe      func(d *dev) ([]float64, error) // for figures of whole programs
+	most       bool                            // the highest of the probe's values counts, not the median
 }
 
 const none = -1
@@ -29,9 +30,9 @@ var measures = []measure{
 	{name: "clock_digit_tick_1080p", unit: "us", budget: 20, pkg: "./overlay", bench: "Tick/maple/bug", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 0.5},
 	{name: "clock_tick_bug_1080p", unit: "us", budget: 20, pkg: "./overlay", bench: "Tick/*/bug", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 0.5},
 	{name: "clock_tick_bug_1080p_allocs", unit: "allocs", budget: 0, pkg: "./overlay", bench: "Tick/*/bug", field: "allocs/op"},
-	{name: "clock_tick_wall_1080p", unit: "us", budget: none, pkg: "./overlay", bench: "Tick/*/wall", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 1},
+	{name: "clock_tick_wall_1080p", unit: "us", budget: 20, pkg: "./overlay", bench: "Tick/*/wall", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 0.5},
 	{name: "clock_tick_wall_1080p_allocs", unit: "allocs", budget: 0, pkg: "./overlay", bench: "Tick/*/wall", field: "allocs/op"},
-	{name: "clock_tick_interval_1080p", unit: "us", budget: none, pkg: "./overlay", bench: "Tick/*/interval", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 1},
+	{name: "clock_tick_interval_1080p", unit: "us", budget: 20, pkg: "./overlay", bench: "Tick/*/interval", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 0.5},
 	{name: "clock_tick_timeout_1080p", unit: "us", budget: 20, pkg: "./overlay", bench: "Tick/*/timeout", field: "ns/op", scale: 1e-3, against: "TickPlain", ratio: 0.5},
 	{name: "motion_frame_bug_1080p", unit: "us", budget: none, pkg: "./overlay", bench: "Motion/*/bug", field: "ns/op", scale: 1e-3},
 	{name: "motion_frame_bug_1080p_allocs", unit: "allocs", budget: 0, pkg: "./overlay", bench: "Motion/*/bug", field: "allocs/op"},
@@ -74,6 +75,7 @@ var measures = []measure{
 	{name: "host_memory_20_viewers", unit: "MB", budget: 64, pkg: "./cmd/internal/serve", bench: "ProgramMemory", field: "MB"},
 	{name: "key_to_presented_frame", unit: "frames", budget: 0, probe: keyToFrame},
 	{name: "key_to_screen_1280x720", unit: "ms", budget: none, probe: keyToScreen},
+	{name: "theme_save_to_window", unit: "ms", budget: 200, probe: saveToWindow, most: true},
 	{name: "start_to_first_frame_headless", unit: "ms", budget: 200, probe: firstFrame},
 	{name: "resident_memory_demo_1080p", unit: "MB", budget: 64, probe: demoMemory},
 	{name: "resident_memory_every_graphic_1080p", unit: "MB", budget: 64, probe: everyGraphicMemory},
@@ -179,9 +181,12 @@ func choose(names []string) (chosen []measure, err error) {
 	return chosen, nil
 }
 
-// judge takes the median of the values, and of their ratios to the twin's values of the same run.
+// judge takes the median of the values, or the most, and the median of their ratios to the twin's values of the same run.
 func (m *measure) judge(values, twin []float64) figure {
 	f := figure{Name: m.name, Unit: m.unit, Value: median(values) * m.scaled(), OK: true}
+	if m.most {
+		f.Value = slices.Max(values) * m.scaled()
+	}
 	if m.budget != none {
 		f.Budget = &m.budget
 		f.OK = f.Value <= m.budget

@@ -65,15 +65,16 @@ type shown struct {
 	LastEvent    int      `json:"last_event"`
 	ClockMS      int64    `json:"clock_ms"`
 	Keys         []string `json:"keys"`
+	Theme        int      `json:"theme"`
 }
 
 // sit opens the window without naming a game: it goes on with the unfinished one. It waits for some frames.
-func (s *scorer) sit() (*sitting, error) {
+func (s *scorer) sit(flags ...string) (*sitting, error) {
 	t := &sitting{s: s, trace: filepath.Join(s.home, "trace")}
 	if err := os.Remove(t.trace); err != nil && !errors.Is(err, os.ErrNotExist) {
 		return nil, err
 	}
-	t.cmd = s.d.command(s.env(), s.window, "--trace", t.trace)
+	t.cmd = s.d.command(s.env(), s.window, append([]string{"--trace", t.trace}, flags...)...)
 	t.cmd.Stdout, t.cmd.Stderr = &t.said, &t.said
 	if err := t.cmd.Start(); err != nil {
 		return nil, err
@@ -137,7 +138,7 @@ func (t *sitting) until(limit time.Duration, told func([]shown) bool) error {
 		if time.Now().After(end) {
 			return fmt.Errorf("not within %s; %d frames shown", limit, len(frames))
 		}
-		time.Sleep(20 * time.Millisecond)
+		time.Sleep(5 * time.Millisecond)
 	}
 }
 

@@ -263,6 +263,52 @@ func keyToScreen(d *dev) (values []float64, err error) {
 	return values, err
 }
 
+// saveToWindow times saves of a theme, in place and by a rename in turn, from the editor's first touch until a frame with
+// it is on the screen, in milliseconds.
+func saveToWindow(d *dev) (values []float64, err error) {
+	const saves = 30
+	text, err := os.ReadFile("themes/maple/theme.toml")
+	if err != nil {
+		return nil, err
+	}
+	err = d.withScorer(func(s *scorer) error {
+		folder := filepath.Join(s.home, "mine")
+		file, beside := filepath.Join(folder, "theme.toml"), filepath.Join(folder, "theme.toml~")
+		if err := errors.Join(os.Mkdir(folder, 0o777), os.WriteFile(file, text, 0o666)); err != nil {
+			return err
+		}
+		t, err := s.sit("--theme", folder)
+		if err != nil {
+			return err
+		}
+		defer t.kill()
+		time.Sleep(time.Second) // the first frames are slower
+		for n := range saves {
+			frames, err := t.frames()
+			if err != nil {
+				return err
+			}
+			taken := frames[len(frames)-1].Theme
+			edited, began := append(text, fmt.Sprintf("# save %d\n", n+1)...), time.Now()
+			if n%2 == 0 {
+				err = os.WriteFile(file, edited, 0o666)
+			} else if err = os.WriteFile(beside, edited, 0o666); err == nil {
+				err = os.Rename(beside, file)
+			}
+			if err == nil {
+				err = t.until(5*time.Second, func(frames []shown) bool { return frames[len(frames)-1].Theme > taken })
+			}
+			if err != nil {
+				return fmt.Errorf("save %d: %w", n+1, err)
+			}
+			values = append(values, float64(time.Since(began).Microseconds())/1e3)
+			time.Sleep(200 * time.Millisecond)
+		}
+		return nil
+	})
+	return values, err
+}
+
 // repeat measures as often as everything is measured.
 func repeat(measure func() (float64, error)) (values []float64, err error) {
 	for range runs {

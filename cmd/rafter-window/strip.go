@@ -54,7 +54,9 @@ func (o *operator) compose(a *app, at clock.Instant, acknowledged int) {
 	for _, h := range s.Hints {
 		d.AddHint(h.Key, h.Does)
 	}
-	o.strip.From(&a.view)
+	now := a.view
+	now.Past = nil // the desk sees at once what a picture may have to wait with
+	o.strip.From(&now)
 	o.strip.Desk = d
 	o.tell(&d)
 }

@@ -204,7 +204,9 @@ func loadTheme(c *cobra.Command, name string) (*picture.Looks, error) {
 	var mistakes toml.Errors
 	if err != nil && !errors.As(err, &mistakes) {
 		hint := "list them with: rafter theme list"
-		if near, ok := toml.Nearest(name, picture.Themes()); ok {
+		if _, own := picture.Path(name); own {
+			hint = "name a folder with a theme.toml in it, or a zip of one; begin one with: rafter theme begin DIR"
+		} else if near, ok := toml.Nearest(name, picture.Themes()); ok {
 			hint = fmt.Sprintf("did you mean %q? %s", near, hint)
 		}
 		return nil, cli.Fail(hint, err)

@@ -51,7 +51,7 @@ func (d *Director) chosen(show string, open engine.Occasions) string {
 }
 
 // At returns the graphic to draw, and since when it is there or goes. Where another is chosen, the one on air goes
-// first, and the new one comes when that is gone. What the view no longer remembers stands still.
+// first, and the new one comes when that is gone; after a cut it is there. What the view no longer remembers stands still.
 func (d *Director) At(v *engine.View) (name string, air content.Air) {
 	at := content.Instant(v.At)
 	if len(v.Past) == 0 {
@@ -64,22 +64,19 @@ func (d *Director) At(v *engine.View) (name string, air content.Air) {
 			name, air = next, content.Air{Opened: gone, Opening: true}
 		}
 	}
-	was, changed := name, content.Instant(-calm) // what was chosen last, and when
 	for i := range v.Past {
 		g := &v.Past[i]
 		pass(g.At)
-		if next = d.chosen(g.Show, g.Open); next == was {
-			continue
-		}
-		hasty := g.At-changed < calm
-		was, changed = next, g.At
+		now := d.chosen(g.Show, g.Open)
 		switch {
-		case hasty:
-			name, air = next, content.Air{}
-		case next != name && !air.Closing:
+		case now == next:
+		case g.Cut:
+			name, air = now, content.Air{}
+		case !air.Closing:
 			air.Closed, air.Closing = g.At, true
 			gone = g.At + d.leavesOf(name)
 		}
+		next = now
 	}
 	pass(at)
 	if air.Opening && at-air.Opened >= still {
@@ -87,11 +84,6 @@ func (d *Director) At(v *engine.View) (name string, air content.Air) {
 	}
 	return name, air
 }
-
-// calm is how long a graphic has to have been chosen before it goes and the next comes by a motion: one that is chosen
-// sooner is there at once. Going and coming pass through the dark, and more than three flashes a second may harm.
-// Source: WCAG 2.2, SC 2.3.1.
-const calm = content.Instant(400_000_000)
 
 // still is how long after it began no motion is on any more.
 const still = content.Instant(theme.MaxMotion) * 1_000_000

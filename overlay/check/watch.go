@@ -28,7 +28,7 @@ type Film struct {
 func flashing(m *measurer) ([]Measure, error) {
 	general, red := worst{atMost: true}, worst{atMost: true}
 	for i, f := range m.Films {
-		most, mostRed := f.watch(func(thousandths int) { m.done((1000*i + thousandths) / len(m.Films)) })
+		most, mostRed := f.Watch(func(thousandths int) { m.done((1000*i + thousandths) / len(m.Films)) })
 		general.see(float64(most), "%s", f.Name)
 		red.see(float64(mostRed), "%s", f.Name)
 	}
@@ -38,8 +38,8 @@ func flashing(m *measurer) ([]Measure, error) {
 	}, nil
 }
 
-// watch returns the most flashes, general and red, that any second of the film has in a field.
-func (f *Film) watch(progress func(thousandths int)) (general, red int) {
+// Watch returns the most flashes, general and red, that any second of the film has in a field.
+func (f *Film) Watch(progress func(thousandths int)) (general, red int) {
 	var e *eye
 	for n := range int(f.Length*watchFPS/second) + 1 {
 		picture, damage := f.Frame(content.Instant(n) * second / watchFPS)

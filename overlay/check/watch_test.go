@@ -81,7 +81,7 @@ func TestWatchOfKnownSequences(t *testing.T) {
 			continue
 		}
 		films++
-		got, red := lamp(share(s.Area), codes(s.Runs)).watch(func(int) {})
+		got, red := lamp(share(s.Area), codes(s.Runs)).Watch(func(int) {})
 		if pass := got <= maxFlashes; pass != s.Pass || s.Area > flashArea && got != s.Most || red != 0 {
 			t.Errorf("%s: watched, %d flashes in a second, %d of them red, want %d on %.0f %% of the field", s.Name, got, red, s.Most, 100*s.Area)
 		}
@@ -123,7 +123,7 @@ func TestALampBlinksFiveTimesASecond(t *testing.T) {
 		{"red and blue, small", share(0.2), red, blue, 0, 0},
 		{"red and black in turn", middle, red, black, 0, 0}, // black has no colour to come from, and red is too dark
 	} {
-		general, reds := lamp(c.at, blink(c.lit, c.dark)).watch(func(int) {})
+		general, reds := lamp(c.at, blink(c.lit, c.dark)).Watch(func(int) {})
 		if general != c.general || reds != c.red {
 			t.Errorf("%s: %d flashes and %d red ones in a second, want %d and %d", c.name, general, reds, c.general, c.red)
 		}
@@ -156,7 +156,7 @@ func TestTwoLampsInTurnAreNoFasterLamp(t *testing.T) {
 		damage.Add(right)
 		return f, damage
 	}
-	if general, _ := a.watch(func(int) {}); general > maxFlashes {
+	if general, _ := a.Watch(func(int) {}); general > maxFlashes {
 		t.Errorf("%d flashes in a second", general)
 	}
 }

@@ -1,6 +1,9 @@
 package content
 
-import "rafter/engine"
+import (
+	"rafter/engine"
+	"rafter/engine/rules"
+)
 
 // From says what the view shows; Air and Desk stay as they are. It allocates nothing. Of a roster beyond MaxPlayers those
 // on the floor are shown, then the first.
@@ -28,7 +31,33 @@ func (c *Content) From(v *engine.View) {
 		c.Shot = v.ShotClock.Value.Text
 	}
 	c.Timeout = c.timeoutOf(&v.Timeout, v.Home.Timeouts.Count > 1)
+	if n := len(v.Past); n > 0 {
+		c.is(&v.Past[n-1], v.Home.Timeouts.Count > 1)
+	}
 	c.past(v)
+}
+
+// is has the content be what a glance shows: what the view is, where nothing waits; both is whether teams have
+// timeouts of both kinds.
+func (c *Content) is(g *engine.Glance, both bool) {
+	c.Phase = phaseOf(g.Phase)
+	c.Label, c.Next, c.FoulsClear = labelOf(c.Phase, g.Label, g.Timed), g.Next.Label, g.Next.FoulsClear
+	c.Clock, c.Running, c.Ended, c.LastMinute = g.Clock, g.Running, g.Ended, g.LastMin
+	c.Arrow, c.Lower, c.Message, c.Winner = sideOf(g.Arrow), lowerOf(&g.Lower), g.Message, sideOf(g.Winner.Side())
+	c.Timeout = c.timeoutOf(&g.Timeout, both)
+	if !g.Shot {
+		c.Shot = Text{}
+	}
+	for i := range g.Teams {
+		t, from := &c.Teams[i], &g.Teams[i]
+		t.Score, t.Fouls, t.Bonus = from.Score, from.Fouls, throwsOf(from.Bonus)
+		t.Timeouts = timeoutsOf(from)
+		t.Colour = Colour{from.Colour.R, from.Colour.G, from.Colour.B}
+	}
+}
+
+func timeoutsOf(c *engine.Counts) Timeouts {
+	return Timeouts{c.Timeouts[rules.Full], c.Timeouts[rules.Short]}
 }
 
 func (t *Team) from(v *engine.TeamView) {

@@ -3,7 +3,6 @@ package content
 import (
 	"rafter/engine"
 	"rafter/engine/clock"
-	"rafter/engine/rules"
 )
 
 // Instant is a time of the game's own, in nanoseconds.
@@ -37,7 +36,7 @@ type Past struct {
 type Was[T comparable] struct {
 	Value   T
 	At      Instant // of the change from Value to what is now
-	Before  Instant // of the change to Value, 0 where that is not known: how calm it has been
+	Before  Instant // of the change to Value, 0 where that is not known: how calm it has been; At for a cut
 	Changed bool
 }
 
@@ -56,50 +55,60 @@ func (c *Content) past(v *engine.View) {
 	p, oldest := &c.Past, Instant(v.At)-Instant(engine.Memory)
 	timed := v.Past[len(v.Past)-1].Timed
 	for i := len(v.Past) - 1; i > 0; i-- {
-		g, at := &v.Past[i-1], v.Past[i].At
-		phase, lately := phaseOf(g.Phase), at > oldest
-		if g.Timed != timed && lately && !p.Clock.Changed {
-			p.Clock = Was[Text]{Value: g.Clock, At: at, Changed: true}
+		g, phase := &v.Past[i-1], phaseOf(v.Past[i-1].Phase)
+		s := step{v.Past[i].At, v.Past[i].At > oldest, v.Past[i].Cut}
+		if g.Timed != timed && s.lately && !p.Clock.Changed {
+			p.Clock = Was[Text]{Value: g.Clock, At: s.at, Changed: true}
 		}
-		p.Phase.look(c.Phase, phase, at, lately)
-		p.Label.look(c.Label, labelOf(phase, g.Label, g.Timed), at, lately)
-		p.Next.look(c.Next, g.Next.Label, at, lately)
-		p.FoulsClear.look(c.FoulsClear, g.Next.FoulsClear, at, lately)
-		p.Running.look(c.Running, g.Running, at, lately)
-		p.Ended.look(c.Ended, g.Ended, at, lately)
-		p.LastMin.look(c.LastMinute, g.LastMin, at, lately)
-		p.Shot.look(c.Shot.Len() > 0, g.Shot, at, lately)
-		p.Arrow.look(c.Arrow, sideOf(g.Arrow), at, lately)
-		p.Message.look(c.Message, g.Message, at, lately)
-		p.Winner.look(c.Winner, sideOf(g.Winner.Side()), at, lately)
-		lookBare(&p.Timeout, c.Timeout, c.timeoutOf(&g.Timeout, v.Home.Timeouts.Count > 1), at, lately, Timeout.bare)
-		lookBare(&p.Lower, c.Lower, lowerOf(&g.Lower), at, lately, Lower.bare)
+		p.Phase.look(c.Phase, phase, s)
+		p.Label.look(c.Label, labelOf(phase, g.Label, g.Timed), s)
+		p.Next.look(c.Next, g.Next.Label, s)
+		p.FoulsClear.look(c.FoulsClear, g.Next.FoulsClear, s)
+		p.Running.look(c.Running, g.Running, s)
+		p.Ended.look(c.Ended, g.Ended, s)
+		p.LastMin.look(c.LastMinute, g.LastMin, s)
+		p.Shot.look(c.Shot.Len() > 0, g.Shot, s)
+		p.Arrow.look(c.Arrow, sideOf(g.Arrow), s)
+		p.Message.look(c.Message, g.Message, s)
+		p.Winner.look(c.Winner, sideOf(g.Winner.Side()), s)
+		lookBare(&p.Timeout, c.Timeout, c.timeoutOf(&g.Timeout, v.Home.Timeouts.Count > 1), s, Timeout.bare)
+		lookBare(&p.Lower, c.Lower, lowerOf(&g.Lower), s, Lower.bare)
 		for k := range g.Teams {
 			t, now := &g.Teams[k], &c.Teams[k]
-			p.Score[k].look(now.Score, t.Score, at, lately)
-			p.Fouls[k].look(now.Fouls, t.Fouls, at, lately)
-			p.Bonus[k].look(now.Bonus, throwsOf(t.Bonus), at, lately)
-			p.Timeouts[k].look(now.Timeouts, Timeouts{t.Timeouts[rules.Full], t.Timeouts[rules.Short]}, at, lately)
+			p.Score[k].look(now.Score, t.Score, s)
+			p.Fouls[k].look(now.Fouls, t.Fouls, s)
+			p.Bonus[k].look(now.Bonus, throwsOf(t.Bonus), s)
+			p.Timeouts[k].look(now.Timeouts, timeoutsOf(t), s)
 		}
 	}
 }
 
-// look goes back over one change of all there is, at an instant: to what there was then from what there is now.
-func (w *Was[T]) look(now, then T, at Instant, lately bool) {
+// step is the change from one glance to the next.
+type step struct {
+	at     Instant
+	lately bool // it is not forgotten
+	cut    bool
+}
+
+// look goes back over one change of all there is: to what there was then from what there is now.
+func (w *Was[T]) look(now, then T, s step) {
 	switch {
-	case !w.Changed && lately && then != now:
-		w.Value, w.At, w.Changed = then, at, true
+	case !w.Changed && s.lately && then != now:
+		w.Value, w.At, w.Changed = then, s.at, true
+		if s.cut {
+			w.Before = s.at
+		}
 	case w.Changed && w.Before == 0 && then != w.Value:
-		w.Before = at
+		w.Before = s.at
 	}
 }
 
 // lookBare is look for what differs only where its bare form does.
-func lookBare[T comparable](w *Was[T], now, then T, at Instant, lately bool, bare func(T) T) {
+func lookBare[T comparable](w *Was[T], now, then T, s step, bare func(T) T) {
 	value := w.Value
 	w.Value = bare(value)
 	changed := w.Changed
-	w.look(bare(now), bare(then), at, lately)
+	w.look(bare(now), bare(then), s)
 	w.Value = value
 	if w.Changed != changed {
 		w.Value = then

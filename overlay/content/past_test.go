@@ -57,7 +57,9 @@ func TestPast(t *testing.T) {
 		{"forgotten_while_another_is_not", 4 * second, []string{"score home 2", "score away 2"}, func(p *Past) bool {
 			return !p.Score[0].Changed && p.Score[1].At == 2*second
 		}},
-		{"taken_back", 2 * second, []string{"score home 2", "undo"}, func(p *Past) bool { return *p == Past{} }},
+		{"taken_back", 2 * second, []string{"score home 2", "undo"}, func(p *Past) bool {
+			return p.Score[0] == Was[int]{Value: 2, At: 2 * second, Before: second, Changed: true}
+		}},
 		{"two_keys_of_one_reading", 3 * second, []string{"timeout official", "timeout home full", "timeout end"}, func(p *Past) bool {
 			return p.Timeout.Value == Timeout{On: true, By: "HOLLOW", Team: Home, Kind: "FULL", Text: clock.MakeText("0:59")} && p.Timeout.Before == 2*second
 		}},
@@ -97,6 +99,39 @@ func TestPast(t *testing.T) {
 				t.Errorf("%+v", got.Past)
 			}
 		})
+	}
+}
+
+// What changes within a second after the board did, and with the board, has had no time to be calm.
+func TestCuts(t *testing.T) {
+	set, _ := rules.ByName("nfhs")
+	g, err := engine.NewGame(engine.Setup{Rules: set})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		at   Instant
+		line string
+		cut  bool // the message
+	}{
+		{second, "show wall", false},
+		{2*second - 1, "message \"Raffle\"", true},
+		{3*second - 1, "message \"Cakes\"", false},
+		{3*second + second/2, "message off", true},
+	} {
+		command, err := script.ParseCommand(c.line)
+		if err == nil {
+			_, _, err = g.Do("test", command, c.at, engine.None)
+		}
+		if err != nil {
+			t.Fatal(c.line, err)
+		}
+		var says Content
+		v := g.View(c.at)
+		says.From(&v)
+		if p := says.Past.Message; (p.Changed && p.Before == p.At) != c.cut {
+			t.Errorf("%s at %d: %+v, want a cut: %t", c.line, c.at, p, c.cut)
+		}
 	}
 }
 

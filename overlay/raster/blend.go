@@ -77,22 +77,42 @@ func (b *brush) take(s source, opaque, repeats bool, opacity uint8) {
 
 // row composites the runs, moved right by shift, over pixels of row y: those of the clip, which begins at left.
 func (b *brush) row(row []byte, y, left int, runs []run, shift int32) {
-	width := int32(len(row) / 4)
-	var line []byte
-	if b.source != nil && len(runs) > 0 {
-		line = b.source.row(y, left, left+int(width))
+	if b.source == nil {
+		b.flat(row, runs, shift)
+		return
 	}
+	if len(runs) == 0 {
+		return
+	}
+	width := int32(len(row) / 4)
+	line := b.source.row(y, left, left+int(width))
 	for i := range runs {
 		r := &runs[i]
 		x0, x1 := max(r.x0+shift, 0), min(r.x1+shift, width)
 		switch {
 		case x0 >= x1:
-		case line == nil:
-			b.over(row[4*x0:4*x1], r.coverage)
 		case b.repeats:
 			b.layTiles(row[4*x0:4*x1], line[4*x0%period:][:tile], uint32(r.coverage))
 		default:
 			b.lay(row[4*x0:4*x1], line[4*x0:4*x1], uint32(r.coverage))
+		}
+	}
+}
+
+// flat is row for one colour. Most runs of a letter are the single pixels of its edge.
+func (b *brush) flat(row []byte, runs []run, shift int32) {
+	width := int32(len(row) / 4)
+	for i := range runs {
+		r := &runs[i]
+		x0, x1 := max(r.x0+shift, 0), min(r.x1+shift, width)
+		switch {
+		case x0 >= x1:
+		case x1-x0 == 1:
+			src, dst := b.src.scale(uint32(r.coverage)), row[4*x0:][:4]
+			p := spread(binary.LittleEndian.Uint32(dst))
+			binary.LittleEndian.PutUint32(dst, (src + p.scale(255-src.alpha())).pack())
+		default:
+			b.over(row[4*x0:4*x1], r.coverage)
 		}
 	}
 }
@@ -106,11 +126,6 @@ func (b *brush) over(dst []byte, coverage uint8) {
 	rest := 255 - src.alpha()
 	if rest == 0 {
 		b.cover(dst)
-		return
-	}
-	if len(dst) == 4 {
-		p := spread(binary.LittleEndian.Uint32(dst))
-		binary.LittleEndian.PutUint32(dst, (src + p.scale(rest)).pack())
 		return
 	}
 	// Two pixels at a time: the even bytes of both in one word, the odd ones in another.

@@ -63,6 +63,14 @@ func (r *Rasteriser) Draw(dst *frame.Frame, l *paint.List, clip image.Rectangle)
 			r.shadow(dst, o, c, hidden)
 			continue
 		}
+		if o.Shape == paint.Rect {
+			if even, covered := evenly(o, c); even {
+				if covered {
+					r.cover(dst, c)
+				}
+				continue
+			}
+		}
 		r.scan.begin(c)
 		switch o.Shape {
 		case paint.Rect:
@@ -93,6 +101,30 @@ func (r *Rasteriser) load(o *paint.Op, c image.Rectangle) image.Rectangle {
 		r.brush.load(o.Colour)
 	}
 	return c
+}
+
+// evenly tells whether a rectangle covers the whole of all pixels of c, or none of any: far enough from its edges and
+// corners there is no need to look at them.
+func evenly(o *paint.Op, c image.Rectangle) (even, covered bool) {
+	radius, stroke := unitsOf(max(o.Radius, 0)), unitsOf(max(o.Stroke, 0))
+	a, b := units(o.Box.Min), units(o.Box.Max)
+	a, b, radius = point{a.x + stroke, a.y + stroke}, point{b.x - stroke, b.y - stroke}, max(radius-stroke, 0)
+	even = spans(a, b, c, radius, 0) || spans(a, b, c, 0, radius)
+	return even, even && stroke == 0
+}
+
+// spans tells whether c lies in a box that is less by dx at both sides and by dy above and below.
+func spans(a, b point, c image.Rectangle, dx, dy int32) bool {
+	return a.x+dx <= unitsOfPixels(c.Min.X) && unitsOfPixels(c.Max.X) <= b.x-dx &&
+		a.y+dy <= unitsOfPixels(c.Min.Y) && unitsOfPixels(c.Max.Y) <= b.y-dy
+}
+
+// cover composites what the brush has over all of c.
+func (r *Rasteriser) cover(dst *frame.Frame, c image.Rectangle) {
+	all := [1]run{{0, int32(c.Dx()), 255}}
+	for y := c.Min.Y; y < c.Max.Y; y++ {
+		r.brush.row(dst.Row(y, c.Min.X, c.Max.X), y, c.Min.X, all[:], 0)
+	}
 }
 
 // fill composites what was added to the scan since begin(c).

@@ -46,6 +46,7 @@ func TestErrorsAndExitCodes(t *testing.T) {
 		{"no_command_of_that_kind", "hall", nil, 2, "hoop: error: hoop has no command \"hall\"\nhoop: hint: see: hoop --help\n"},
 		{"no_such_command_at_all", "fly", nil, 2, "hoop: error: hoop has no command \"fly\"\nhoop: hint: see: hoop --help\n"},
 		{"no_such_flag", "still --zoom 3 x", nil, 2, "hoop: error: hoop still has no flag --zoom\nhoop: hint: see: hoop still --help\n"},
+		{"no_such_short_flag", "still -x 3 x", nil, 2, "hoop: error: hoop still has no flag -x\nhoop: hint: see: hoop still --help\n"},
 		{"a_misspelt_flag", "still --sise 3 x", nil, 2, "hoop: error: hoop still has no flag --sise\nhoop: hint: did you mean --size? see: hoop still --help\n"},
 		{"a_misspelt_flag_with_its_value", "still --bakcground=none x", nil, 2, "hoop: error: hoop still has no flag --bakcground\nhoop: hint: did you mean --background? see: hoop still --help\n"},
 		{"half_a_flag", "still --back none x", nil, 2, "hoop: error: hoop still has no flag --back\nhoop: hint: did you mean --background? see: hoop still --help\n"},

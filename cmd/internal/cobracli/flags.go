@@ -124,6 +124,10 @@ func flagError(c *cobra.Command, err error) error {
 		}
 		return cli.Wrong(hint, "%s has no flag --%s", c.CommandPath(), name)
 	}
+	if _, short, ok := strings.Cut(text, "unknown shorthand flag: "); ok { // 'x' in -xy
+		letter, _, _ := strings.Cut(strings.TrimPrefix(short, "'"), "'")
+		return cli.Wrong(hint, "%s has no flag -%s", c.CommandPath(), letter)
+	}
 	if _, after, ok := strings.Cut(text, " flag: "); ok { // "bad" for "--size" flag: why
 		_, flag, _ := strings.Cut(text, `for "`)
 		flag, _, _ = strings.Cut(flag, `"`)

@@ -55,9 +55,18 @@ func readers(ctx context.Context, o *check.Options) {
 	}
 }
 
-// films are the demo's whole game, as the graphics that move most and as it goes on air.
+// filmed is how a graphic is drawn for a film.
+func filmed(graphic string) picture.Options {
+	return picture.Options{Graphic: graphic, Size: image.Pt(640, 360), Background: paint.Colour{R: 64, G: 64, B: 64, A: 255}}
+}
+
+// films are the demo's whole game, as the graphics that move most and as it goes on air, and a storm of keys.
 func films(looks *picture.Looks) ([]check.Film, error) {
 	game, err := script.Parse(strings.NewReader(demo.Game))
+	if err != nil {
+		return nil, err
+	}
+	last, err := storm(looks)
 	if err != nil {
 		return nil, err
 	}
@@ -67,7 +76,7 @@ func films(looks *picture.Looks) ([]check.Film, error) {
 		if err != nil {
 			return nil, err
 		}
-		p, err := looks.New(picture.Options{Graphic: name, Size: image.Pt(640, 360), Background: paint.Colour{R: 64, G: 64, B: 64, A: 255}})
+		p, err := looks.New(filmed(name))
 		if err != nil {
 			return nil, err
 		}
@@ -81,7 +90,7 @@ func films(looks *picture.Looks) ([]check.Film, error) {
 			},
 		})
 	}
-	return films, nil
+	return append(films, last), nil
 }
 
 // Failing counts the measures that were taken and fail.

@@ -78,3 +78,26 @@ func TestDigitsOfBrokenThemesAreNot(t *testing.T) {
 		})
 	}
 }
+
+// Whatever keys come, no place that the eye sees sharply flashes more than three times in a second, in any theme, of what
+// is on air. Source: WCAG 2.2, SC 2.3.1; the watch is held to sequences of its own in overlay/check.
+func TestNoKeysFlash(t *testing.T) {
+	if raced {
+		t.Skip("not run: drawn on one goroutine, and ten times as slow under the race detector")
+	}
+	for _, name := range picture.Themes() {
+		t.Run(name, func(t *testing.T) {
+			looks, err := picture.Load(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			film, err := storm(looks)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if general, red := film.Watch(func(int) {}); general > 3 || red > 3 {
+				t.Errorf("%d flashes in a second, and %d red ones", general, red)
+			}
+		})
+	}
+}

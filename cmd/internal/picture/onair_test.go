@@ -68,14 +68,21 @@ func TestWhatIsOnAir(t *testing.T) {
 		{"then_the_new_one_comes", "10 show lower", 10*second + goes, "lower", opening(10*second + goes)},
 		{"and_is_there", "10 show lower", 12 * second, "lower", still},
 		{"or_for_long", "10 show lower", 99 * second, "lower", still},
-		{"another_at_once_is_there_at_once", "10 show lower\n10.1 show wall", 10*second + 100*ms, "wall", still}, // no flashing
-		{"the_same_at_once_is_there_again", "10 show lower\n10.39 show bug", 10*second + 390*ms, "bug", still},
-		{"and_stays", "10 show lower\n10.1 show bug", 11 * second, "bug", still},
-		{"another_a_while_later", "10 show lower\n10.4 show wall", 10*second + 450*ms, "lower",
-			content.Air{Opened: 10*second + goes, Opening: true, Closed: 10*second + 400*ms, Closing: true}},
-		{"comes_when_that_is_gone", "10 show lower\n10.4 show wall", 10*second + 700*ms, "wall", opening(10*second + 400*ms + goes)},
+		{"a_second_is_there_at_once", "10 show lower\n10.1 show wall", 10*second + 100*ms, "wall", still},
+		{"also_while_the_first_comes", "10 show lower\n10.39 show wall", 10*second + 390*ms, "wall", still},
+		{"and_a_third", "10 show lower\n10.1 show wall\n10.2 show bug", 10*second + 200*ms, "bug", still},
+		{"a_fourth_waits", "10 show lower\n10.1 show wall\n10.2 show final\n10.9 show lineup", 11*second - 1, "final", still}, // no flashing
+		{"until_the_first_is_a_second_old", "10 show lower\n10.1 show wall\n10.2 show final\n10.9 show lineup", 11 * second, "lineup", still},
+		{"of_many_the_last", "10 show lower\n10.1 show wall\n10.2 show final\n10.3 show lineup\n10.4 show bug", 11 * second, "bug", still},
+		{"of_one_instant_the_last", "10 show lower\n10 show wall\n10 show final\n10 show lineup", 10*second + goes, "lineup", opening(10*second + goes)},
+		{"which_are_one_change", "10 show lower\n10 show wall\n10.1 show final\n10.2 show lineup", 10*second + 200*ms, "lineup", still},
+		{"another_later", "10 show lower\n11 show wall", 11*second + 50*ms, "lower",
+			content.Air{Opened: 10*second + goes, Opening: true, Closed: 11 * second, Closing: true}},
 		{"shown_twice_is_shown_once", "10 show lower\n10.1 show lower", 10*second + 250*ms, "lower", opening(10*second + goes)},
-		{"taken_back", "10 show lower\n10.1 undo", 10*second + 150*ms, "bug", still},
+		{"what_is_taken_back_goes_at_once", "10 show lower\n10.1 undo", 10*second + 100*ms, "bug", still},
+		{"a_second_later_it_moves", "10 show lower\n11 undo", 11 * second, "lower",
+			content.Air{Opened: 10*second + goes, Opening: true, Closed: 11 * second, Closing: true}},
+		{"a_message_while_it_comes_leaves_it", "10 show lower\n10.1 message \"Raffle\"", 10*second + 250*ms, "lower", opening(10*second + goes)},
 		{"other_keys_change_nothing", "10 show lower\n10.1 score home 2\n10.15 score home 2", 10*second + 250*ms, "lower", opening(10*second + goes)},
 		{"nothing", "10 show blank", 10*second + goes, "blank", opening(10*second + goes)},
 		{"nothing_goes_at_once", "1 show blank\n10 show bug", 10 * second, "bug", opening(10 * second)},
@@ -136,6 +143,40 @@ func TestThePictureIsAFunctionOfTheView(t *testing.T) {
 				if !bytes.Equal(got.Pix, want.Pix) {
 					t.Fatalf("seed %d, reduced %t: at %d the picture depends on what was drawn before", seed, reduced, then)
 				}
+			}
+		}
+	}
+}
+
+// TestNoSecondKeyIsBehind plays three changes of the board and six of what counts within each second, at any instants: a
+// picture in which nothing moves is then the one of the view alone, and so what waits is nothing.
+func TestNoSecondKeyIsBehind(t *testing.T) {
+	boards := []string{"show wall", "show bug", "show lineup", "message \"Raffle\"", "message off", "timeout official", "timeout end", "period next", "undo"}
+	others := []string{"score home 2", "score away 3", "foul home", "fouls away = 7", "bonus home two", "bonus home none", "arrow home", "arrow away"}
+	r := rand.New(rand.NewPCG(5, 3))
+	g := keyed(t, "")
+	used, anew := moving(t, Options{Graphic: OnAir, Size: small, Reduced: true}), moving(t, Options{Graphic: OnAir, Size: small, Reduced: true})
+	for from := second; from < 12*second; from += 2 * second {
+		var keys []string
+		for range 3 {
+			keys = append(keys, boards[r.IntN(len(boards))])
+		}
+		for range 6 {
+			keys = append(keys, others[r.IntN(len(others))])
+		}
+		at := from
+		for _, i := range r.Perm(len(keys)) {
+			at += content.Instant(r.IntN(110)) * ms // all within a second
+			c, err := script.ParseCommand(keys[i])
+			if err != nil {
+				t.Fatal(err)
+			}
+			_, _, _ = g.Do("one", c, at, engine.None) // one that is refused changes nothing
+			v := g.View(at)
+			got, _ := used.Show(&v)
+			v.Past = nil
+			if want, _ := anew.Show(&v); !bytes.Equal(got.Pix, want.Pix) {
+				t.Fatalf("%s at %d is not in the picture", keys[i], at)
 			}
 		}
 	}
