@@ -27,16 +27,14 @@ var steps = []step{
 	{name: "house", typical: 10 * time.Second, run: func(d *dev) error { return checkHouse(d, nil) }},
 	{name: "vet and lint", typical: 60 * time.Second, run: func(d *dev) error { return lint(d, false) }},
 	{name: "vet and lint of the window", uses: []string{window}, typical: 20 * time.Second, run: func(d *dev) error { return lint(d, true) }},
-	{name: "tests", uses: []string{window, decode}, typical: 150 * time.Second,
+	{name: "tests", uses: []string{window, decode, browser}, typical: 240 * time.Second,
 		run:     func(d *dev) error { return d.goOn(false, nil, "test") },
 		without: func(d *dev) error { return d.goOn(false, []string{"CGO_ENABLED=0"}, "test") }},
 	{name: "tests under the race detector", uses: []string{window}, typical: 150 * time.Second,
 		run: race},
-	{name: "pages in a browser: the frame's own pixels", uses: []string{browser}, typical: 40 * time.Second, run: browsePages},
 	{name: "golden frames as amd64 v3", typical: 40 * time.Second, run: goldenV3},
 	{name: "golden frames as arm64", uses: []string{arm}, typical: 90 * time.Second, run: goldenARM},
 	{name: "window tests under the race detector", uses: []string{window, xserver}, typical: 60 * time.Second, run: raceWindow},
-	{name: "the window reads back what was drawn", uses: []string{window, xserver}, typical: 70 * time.Second, run: windowCheck},
 	{name: "the chain: frame, PNG, raw, window, canvas", uses: []string{window, xserver, keys, browser}, typical: 130 * time.Second, run: checkChain},
 	{name: "keys typed fast lose nothing", uses: []string{window, xserver, keys}, typical: 60 * time.Second, run: typeKeys},
 	{name: "ten kills lose nothing acknowledged", uses: []string{window, xserver, keys}, typical: 60 * time.Second, run: func(d *dev) error { return kills(d, 10) }},
@@ -181,11 +179,6 @@ func (d *dev) exact(env []string, words ...string) error {
 		"./overlay/tick", "./overlay/layout", "./overlay/text", "./overlay", "./golden")...)
 }
 
-// browsePages runs what the race detector's run leaves out: a browser beside it starves.
-func browsePages(d *dev) error {
-	return d.run(nil, "go", "test", "-count=1", "-run", "Chromium", "./cmd/internal/serve")
-}
-
 func goldenV3(d *dev) error {
 	if runtime.GOARCH != "amd64" {
 		return nil // there is no such level to compare with
@@ -210,15 +203,5 @@ func (d *dev) onScreen(size image.Point, f func(x *screen.Screen) error) error {
 func raceWindow(d *dev) error {
 	return d.onScreen(image.Pt(1920, 1200), func(x *screen.Screen) error {
 		return d.goOn(true, x.Env(), "test", "-race", "-p", "1")
-	})
-}
-
-func windowCheck(d *dev) error {
-	program, err := d.compile("rafter-window")
-	if err != nil {
-		return err
-	}
-	return d.onScreen(image.Pt(1920, 1200), func(x *screen.Screen) error {
-		return d.run(x.Env(), program, "check")
 	})
 }

@@ -153,7 +153,9 @@ func (st *stand) dial(path string) *websocket.Conn {
 
 func TestPages(t *testing.T) {
 	st := open(t, func(c *Config) {
-		c.Counters = func(one func(name, kind, help string, value int64)) { one("rafter_else", "gauge", "Counted elsewhere.", 7) }
+		c.Counters = func(one func(name, kind, help string, value int64)) {
+			one("rafter_else", "gauge", "Counted elsewhere.", 7)
+		}
 	})
 	st.do(start)
 	st.do(two)
