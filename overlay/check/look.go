@@ -4,6 +4,7 @@ import (
 	"image"
 	"math"
 	"strconv"
+	"strings"
 
 	"rafter/overlay/content"
 	"rafter/overlay/layout"
@@ -19,7 +20,7 @@ func look(m *measurer) ([]Measure, error) {
 	words, shapes := worst{}, worst{}
 	outside, edge := worst{atMost: true}, worst{atMost: true}
 	main, least := worst{}, worst{}
-	whole, cost := worst{atMost: true}, worst{atMost: true}
+	whole, cost, pictures := worst{atMost: true}, worst{atMost: true}, worst{atMost: true}
 	err := m.each(func(c *canvas, s *State, spans []part.Span) {
 		where := func(span *part.Span) (string, image.Point, string, string) {
 			return c.graphic.Name, c.size, s.Name, span.Part.Name
@@ -79,6 +80,8 @@ func look(m *measurer) ([]Measure, error) {
 			}
 			whole.see(float64(c.lacks(span, &s.Content)), "%s %dx%d %s: %s", g, size.X, size.Y, st, p)
 		}
+		unshown := c.painter.Unshown(c.graphic)
+		pictures.see(float64(len(unshown)), "%s %dx%d: %s", c.graphic.Name, c.size.X, c.size.Y, strings.Join(unshown, ", "))
 		ms, budget := c.milliseconds(), budgetOf(c.graphic.Name)
 		cost.see(100*ms/budget, "%s %dx%d %s: %.1f of %.0f ms", c.graphic.Name, 3*c.size.X, 3*c.size.Y, s.Name, ms, budget)
 	})
@@ -93,6 +96,7 @@ func look(m *measurer) ([]Measure, error) {
 		main.into(Measure{Name: "height-main", About: "the clock's and the scores' digits on a phone: 16 minutes of arc at 30 cm", Limit: arcOnPhone(16), Unit: "thousandths of the short side", Source: "ISO 9241-303:2011 (second-hand): at least 16'"}),
 		least.into(Measure{Name: "height-least", About: "every other word on a phone: 10 minutes of arc at 30 cm", Limit: arcOnPhone(10), Unit: "thousandths of the short side", Source: "ISO 9241-303:2011 (second-hand): 10' where legibility is incidental"}),
 		whole.into(Measure{Name: "whole", About: "letters that are cut off or covered, and digits of clocks and scores that are not there, with the longest names and scores of three digits among them", Unit: "letters", Source: "this program"}),
+		pictures.into(Measure{Name: "pictures", About: "pictures that are not shown: what a graphic shows of them has more pixels than four whole pictures; make them smaller, or show fewer", Unit: "pictures", Source: "this program"}),
 		cost.into(Measure{Name: "cost", About: "the price of a whole redraw at 2160 lines, reckoned from what is painted, of 4 ms for the bug and 12 ms for any other", Limit: 100, Unit: "% of its budget", Source: "this program: one core, 2.5 ms for an opaque fill of 3840x2160"}),
 	}, nil
 }

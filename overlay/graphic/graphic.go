@@ -180,5 +180,8 @@ func (p *Painter) Spans(g Graphic) []part.Span { return p.parts.Spans(g.Name) }
 // Leaves returns how long the graphic takes to go off air, in nanoseconds.
 func (p *Painter) Leaves(g Graphic) content.Instant { return p.parts.Leaves(g.Name) }
 
+// Unshown returns which pictures of a graphic are not shown, each as "crest.png in half", for lack of room.
+func (p *Painter) Unshown(g Graphic) []string { return p.parts.Unshown(g.Name) }
+
 // Picture satisfies paint.Pictures.
 func (p *Painter) Picture(id paint.PictureID) (rgba []byte, w, h int) { return p.parts.Picture(id) }

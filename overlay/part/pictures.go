@@ -36,10 +36,16 @@ func (p *Painter) scalePictures(made *plan) {
 	for i := range made.items {
 		it := &made.items[i]
 		if t := it.part; t.Picture >= 0 && t.Picture < len(p.Theme.Pictures) && !it.inner.Empty() {
-			it.image = p.scale(it, p.Theme.Pictures[t.Picture].Frame, &room)
+			if it.image = p.scale(it, p.Theme.Pictures[t.Picture].Frame, &room); room < 0 {
+				made.unshown = append(made.unshown, p.Theme.Pictures[t.Picture].Name+" in "+t.Name)
+			}
 		}
 	}
 }
+
+// Unshown returns which pictures of a graphic are not shown, each as "crest.png in half", since all that it shows of
+// pictures has at most the pixels of four whole ones.
+func (p *Painter) Unshown(name string) []string { return p.plan(name).unshown }
 
 // scale returns the operation that shows a picture in an item: all of it within the item's inset, or covering its ground;
 // one without a shape where there is no room for its pixels.

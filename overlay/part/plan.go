@@ -18,6 +18,7 @@ type plan struct {
 	state []state         // of the items, in what is being drawn
 	// readings are the items, by their places, that say what a clock reads.
 	readings []int
+	unshown  []string // see Painter.Unshown
 }
 
 // item is a part in its place; whose twin's it is says who.
