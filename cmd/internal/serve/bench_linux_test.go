@@ -116,7 +116,8 @@ func TestViewersWhoStall(t *testing.T) {
 		all := ask(st.score(events, 100*time.Millisecond, func() { most = max(most, status(t, os.Getpid(), "VmRSS")) }))
 		each := (most - before) / float64(viewers) / 1024
 		t.Logf("%s: %+v, %.0f KB a viewer", path, all, each)
-		if all.Missed > 0 || all.Seen != events*(viewers-stalled) {
+		// Slowed down by the race detector, who is not ready in 100 ms gets two events in one, as intended.
+		if all.Missed > 0 && !raced || all.Seen+all.Missed != events*(viewers-stalled) {
 			t.Errorf("%s: %d events were seen, %d missed", path, all.Seen, all.Missed)
 		}
 		if *harder > 1 && (each > 64 || all.P99 > 50*time.Millisecond) {
