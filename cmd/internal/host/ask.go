@@ -83,13 +83,16 @@ func subject(c *engine.Command) engine.Command {
 // overtakenBy refuses what comes too late, and what was asked for by who did not know what another hand had just done.
 func (h *Host) overtakenBy(a *Ask, at clock.Instant) error {
 	word := a.Command.Do.String()
-	if late := at.Sub(a.Touched.Value); a.Touched.OK && late > MaxLate {
+	if late := at.Sub(a.Touched.Value); a.Touched.OK && a.Touched.Value < at.Add(-MaxLate) {
 		return engine.Refuse(engine.TooLate, word, "at most "+spoken(MaxLate)+" under way", fmt.Sprintf("this came %s after it was keyed and was not done: look, and key it again", spoken(late)))
 	}
 	if !a.Seen.OK || a.Command.Do == engine.ClockStop {
 		return nil
 	}
 	w := &h.wire
+	if a.Seen.Value > w.seq {
+		return engine.Refuse(engine.Stale, word, "what is published now", "this desk shows what has not happened here: load its page anew, look, and key it again")
+	}
 	if a.Seen.Value < w.seq-keepPublished {
 		return engine.Refuse(engine.Stale, word, "what is published now", "too much has happened since what this desk shows: look, and key it again")
 	}

@@ -2,12 +2,14 @@ package host
 
 import (
 	"errors"
+	"math"
 	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
 
 	"rafter/engine"
+	"rafter/engine/clock"
 	"rafter/engine/rules"
 )
 
@@ -94,6 +96,16 @@ func TestWhatWasSeenLongAgoOrInAnotherGame(t *testing.T) {
 	if err := ask(seen + 1); err != nil {
 		t.Error(err)
 	}
+	for n := range keepPublished { // all that is kept is the phone's own
+		if _, _, err := h.Ask(Ask{Desk: "phone", Command: []engine.Command{start, stop}[n%2]}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, seen := range []int64{h.Snapshot().Seq + 1, math.MaxInt64} {
+		if err := ask(seen); !errors.Is(err, engine.Stale) {
+			t.Errorf("what is still to come, %d: %v", seen, err)
+		}
+	}
 }
 
 func TestWhatWasUnderWayForTooLong(t *testing.T) {
@@ -113,6 +125,9 @@ func TestWhatWasUnderWayForTooLong(t *testing.T) {
 		}
 		if _, _, err := h.Ask(Ask{Desk: "phone", Command: point, Touched: engine.Some(h.Now().Add(time.Hour))}); err != nil {
 			t.Errorf("by a clock that is ahead: %v", err)
+		}
+		if _, _, err := h.Ask(Ask{Desk: "phone", Command: point, Touched: engine.Some(clock.Instant(math.MinInt64))}); !errors.Is(err, engine.TooLate) {
+			t.Errorf("longer ago than can be counted: %v", err)
 		}
 	})
 }
