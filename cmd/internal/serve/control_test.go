@@ -475,7 +475,7 @@ func TestOrdersThatComeLateOrBlind(t *testing.T) {
 		{"the same basket twice", a, feed.Order{Command: two, Seen: seen(0)}, engine.Stale},
 		{"the other team's", a, feed.Order{Command: engine.Command{Do: engine.Score, Team: engine.Away, Points: 2}, Seen: seen(0)}, ""},
 		{"having seen it", a, feed.Order{Command: two, Seen: seen(5)}, ""},
-		{"of what is yet to come", a, feed.Order{Command: two, Seen: seen(1 << 40)}, ""},
+		{"of what is yet to come", a, feed.Order{Command: two, Seen: seen(1 << 40)}, engine.Stale},
 		{"too late", a, feed.Order{Command: two, Touched: now(3 * time.Second)}, engine.TooLate},
 		{"too late to stop, too", a, feed.Order{Command: stop, Touched: now(time.Hour)}, engine.TooLate},
 		{"told later than it was", a, feed.Order{Command: two, Was: now(time.Nanosecond)}, ""},
