@@ -199,7 +199,6 @@ const (
 	TooFast       = "too_fast"       // more messages than a connection may send
 	TooMany       = "too_many"       // more connections than the host, or one address, may have
 	HostEnds      = "host_ends"      // it was closed
-	TooFarBehind  = "too_far_behind" // messages were not taken in time
 	NoMessageCame = "no_message_came"
 )
 
