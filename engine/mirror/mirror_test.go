@@ -1,4 +1,4 @@
-package feed
+package mirror
 
 import (
 	"encoding/json"
@@ -106,7 +106,7 @@ func sit(t testing.TB, m *Map, p Policy) *table {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &table{t: t, m: m, mirror: NewMirror(m, p), game: g}
+	return &table{t: t, m: m, mirror: New(m, p), game: g}
 }
 
 var source = Policy{Hold: 5 * time.Second, Within: 200 * time.Millisecond}
