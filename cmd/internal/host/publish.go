@@ -20,8 +20,8 @@ type Published struct {
 // Snapshot is the game as it stands, and the number of the last thing that was published of it.
 type Snapshot struct {
 	Seq  int64
-	ID   string   // the game's, as in its log
-	Via  []string // the ids of the hosts that it comes through, the one that plays it first, this one last
+	ID   string        // the game's, as in its log
+	Via  []string      // the ids of the hosts that it comes through, the one that plays it first, this one last
 	Zero time.Duration // Time.Now of the host that plays the game, when its instant was 0
 	Game *engine.Game  // a copy
 }
