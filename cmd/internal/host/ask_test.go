@@ -70,6 +70,12 @@ func TestCorrectionsWithoutKnowing(t *testing.T) {
 			t.Errorf("event %d: %v", event, err)
 		}
 	}
+	seen := h.Snapshot().Seq
+	last := do(t, h, point).Number
+	do(t, h, engine.Command{Do: engine.Amend, Event: last, Amended: engine.Score, Team: engine.Home, Points: 3})
+	if _, _, err := h.Ask(Ask{Desk: "phone", Command: engine.Command{Do: engine.Void, Event: last}, Seen: engine.Some(seen + 1)}); !errors.Is(err, engine.Stale) {
+		t.Errorf("what was put right meanwhile is taken back: %v", err)
+	}
 }
 
 func TestWhatWasSeenLongAgoOrInAnotherGame(t *testing.T) {
