@@ -25,7 +25,7 @@ import (
 )
 
 func feedCommand() *cobra.Command {
-	c := &cobra.Command{Use: "feed", Short: "keep a game that something else keeps already: what is found where in its JSON", Example: "  rafter feed begin board.toml"}
+	c := &cobra.Command{Use: "feed", Short: "mapping files for host --source: what is found where in the JSON of whoever keeps the game", Example: "  rafter feed begin board.toml"}
 	return cobracli.Group(c, nil, feedBeginCommand(), feedTryCommand())
 }
 

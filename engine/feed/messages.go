@@ -193,13 +193,12 @@ type Problem struct {
 
 // The codes of a Problem.
 const (
-	BadMessage    = "bad_message"    // not of a form that this connection may send now
-	NoVersion     = "no_version"     // no version in common
-	NotPaired     = "not_paired"     // no token, or one that is not, or no longer, good
-	TooFast       = "too_fast"       // more messages than a connection may send
-	TooMany       = "too_many"       // more connections than the host, or one address, may have
-	HostEnds      = "host_ends"      // it was closed
-	TooFarBehind  = "too_far_behind" // messages were not taken in time
+	BadMessage    = "bad_message" // not of a form that this connection may send now
+	NoVersion     = "no_version"  // no version in common
+	NotPaired     = "not_paired"  // no token, or one that is not, or no longer, good
+	TooFast       = "too_fast"    // more messages than a connection may send
+	TooMany       = "too_many"    // more connections than the host, or one address, may have
+	HostEnds      = "host_ends"   // it was closed
 	NoMessageCame = "no_message_came"
 )
 

@@ -251,6 +251,9 @@ func TestATokenInAFile(t *testing.T) {
 			t.Errorf("%q: %v", text, err)
 		}
 	}
+	if _, err := tokens.File(os.DevNull, made); err == nil || !strings.Contains(err.Error(), "no ordinary file") {
+		t.Errorf("what may never say anything: %v", err)
+	}
 	for _, path := range []string{dir, filepath.Join(dir, "none", "token")} {
 		if _, err := tokens.File(path, made); err == nil {
 			t.Errorf("%s was taken", path)

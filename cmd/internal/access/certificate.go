@@ -100,8 +100,8 @@ func makeCertificate(addresses []netip.Addr, now time.Time) ([]byte, error) {
 		pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: secret})...), nil
 }
 
-// Fingerprint returns the SHA-256 of a certificate as browsers show it: AB:CD:…
-func Fingerprint(c tls.Certificate) string {
-	sum := sha256.Sum256(c.Certificate[0])
+// Fingerprint returns the SHA-256 of a certificate, in DER, as browsers show it: AB:CD:…
+func Fingerprint(der []byte) string {
+	sum := sha256.Sum256(der)
 	return strings.ReplaceAll(fmt.Sprintf("% X", sum), " ", ":")
 }

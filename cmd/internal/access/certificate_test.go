@@ -86,7 +86,7 @@ func TestWhatTheCertificateIs(t *testing.T) {
 	if info, err := os.Stat(path); err != nil || runtime.GOOS != "windows" && info.Mode().Perm() != 0o600 {
 		t.Errorf("%v, %v", info.Mode(), err)
 	}
-	if f := Fingerprint(made); len(f) != 32*3-1 || strings.Trim(f, "0123456789ABCDEF:") != "" {
+	if f := Fingerprint(made.Leaf.Raw); len(f) != 32*3-1 || strings.Trim(f, "0123456789ABCDEF:") != "" {
 		t.Errorf("the fingerprint is %s", f)
 	}
 }

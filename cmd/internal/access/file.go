@@ -45,6 +45,13 @@ func (t *Tokens) File(path string, made time.Time) (Token, error) {
 }
 
 func readSecret(path string) (string, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return "", err
+	}
+	if !info.Mode().IsRegular() { // one that somebody else is to write would be waited for
+		return "", fmt.Errorf("%s: no ordinary file", path)
+	}
 	f, err := os.Open(path)
 	if err != nil {
 		return "", err

@@ -245,11 +245,6 @@ func (t *Tokens) Known(id string) bool {
 func (t *Tokens) look() error {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	return t.refresh()
-}
-
-// refresh reads the file again if another program has written it.
-func (t *Tokens) refresh() error {
 	info, err := os.Stat(t.path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && t.was == stamp{}:

@@ -17,6 +17,8 @@ import (
 	"time"
 
 	"github.com/gorilla/websocket"
+
+	"rafter/cmd/internal/access"
 )
 
 // dialWithin bounds one try to reach an address: a first packet that is lost is sent again after a second by most systems,
@@ -139,8 +141,9 @@ func (t target) tls() *tls.Config {
 		// The certificate itself was compared by a person, which says more than a name in it.
 		c.InsecureSkipVerify = true
 		c.VerifyConnection = func(s tls.ConnectionState) error {
-			if got := sha256.Sum256(s.PeerCertificates[0].Raw); string(got[:]) != string(t.pin) {
-				return finally("the certificate of %s has the fingerprint %s and not the one that was given: it is another host, or has a new certificate; compare with what the host prints", t, colons(got[:]))
+			der := s.PeerCertificates[0].Raw
+			if got := sha256.Sum256(der); string(got[:]) != string(t.pin) {
+				return finally("the certificate of %s has the fingerprint %s and not the one that was given: it is another host, or has a new certificate; compare with what the host prints", t, access.Fingerprint(der))
 			}
 			return nil
 		}
@@ -148,19 +151,9 @@ func (t target) tls() *tls.Config {
 	return c
 }
 
-// colons writes a fingerprint as people compare it.
-func colons(b []byte) string {
-	var s []string
-	for _, x := range b {
-		s = append(s, fmt.Sprintf("%02X", x))
-	}
-	return strings.Join(s, ":")
-}
-
 // unproven says why a certificate proves nothing, and what does.
 func (t target) unproven(c *x509.Certificate, why string) error {
-	got := sha256.Sum256(c.Raw)
-	return finally(why+": compare its fingerprint with the one that the host prints, and where they are alike add --fingerprint %s", t, colons(got[:]))
+	return finally(why+": compare its fingerprint with the one that the host prints, and where they are alike add --fingerprint %s", t, access.Fingerprint(c.Raw))
 }
 
 // dialing puts into words why there is no connection.

@@ -75,7 +75,6 @@ type Client struct {
 	remote *remote
 	delay  time.Duration // of the last exchange, there and back
 	heard  bool          // since it was last said that it is not
-
 }
 
 // remote is the clock of one game as it is known here.

@@ -346,12 +346,12 @@ func TestAHostWithACertificateOfItsOwn(t *testing.T) {
 	}
 	g := begin(t, tls.NewListener(l, &tls.Config{Certificates: []tls.Certificate{cert}}), public.Numbers)
 	g.do(two)
-	f := join(t, Config{URL: "https://" + l.Addr().String(), Fingerprint: access.Fingerprint(cert)})
+	f := join(t, Config{URL: "https://" + l.Addr().String(), Fingerprint: access.Fingerprint(cert.Leaf.Raw)})
 	if v := f.Host().Game().View(f.Host().Now()); v.Home.Score != 2 || v.Home.Players[0].Name != "" {
 		t.Errorf("it shows %d, %q", v.Home.Score, v.Home.Players[0].Name)
 	}
 	_, err = Open(t.Context(), Config{URL: "https://" + l.Addr().String()})
-	if err == nil || !strings.Contains(err.Error(), access.Fingerprint(cert)) {
+	if err == nil || !strings.Contains(err.Error(), access.Fingerprint(cert.Leaf.Raw)) {
 		t.Errorf("without it: %v", err)
 	}
 }

@@ -68,14 +68,17 @@ var subjects = map[engine.Verb]engine.Verb{
 	engine.Timeout: engine.ClockSet, engine.TimeoutBoth: engine.ClockSet, engine.TimeoutOfficial: engine.ClockSet, engine.TimeoutMedia: engine.ClockSet,
 	engine.TimeoutEnd: engine.ClockSet, engine.GameOver: engine.ClockSet, engine.Forfeit: engine.ClockSet, engine.Default: engine.ClockSet,
 	engine.Control: engine.Arrow, engine.ArrowOff: engine.Arrow, engine.ArrowFlip: engine.Arrow,
-	engine.ScoreSet: engine.Score, engine.FoulsSet: engine.Foul,
+	engine.ScoreSet: engine.Score, engine.FoulsSet: engine.Foul, engine.Amend: engine.Void,
 }
 
 // subject returns what two commands have in common when one hand must not give the second without knowing the first.
 func subject(c *engine.Command) engine.Command {
 	about := cmp.Or(subjects[c.Do], c.Do)
-	if about == engine.ClockSet || about == engine.Arrow {
+	switch about {
+	case engine.ClockSet, engine.Arrow:
 		return engine.Command{Do: about}
+	case engine.Void: // whatever it is made of
+		return engine.Command{Do: about, Event: c.Event}
 	}
 	return engine.Command{Do: about, Team: c.Team, Event: c.Event}
 }
@@ -83,13 +86,16 @@ func subject(c *engine.Command) engine.Command {
 // overtakenBy refuses what comes too late, and what was asked for by who did not know what another hand had just done.
 func (h *Host) overtakenBy(a *Ask, at clock.Instant) error {
 	word := a.Command.Do.String()
-	if late := at.Sub(a.Touched.Value); a.Touched.OK && late > MaxLate {
+	if late := at.Sub(a.Touched.Value); a.Touched.OK && a.Touched.Value < at.Add(-MaxLate) {
 		return engine.Refuse(engine.TooLate, word, "at most "+spoken(MaxLate)+" under way", fmt.Sprintf("this came %s after it was keyed and was not done: look, and key it again", spoken(late)))
 	}
 	if !a.Seen.OK || a.Command.Do == engine.ClockStop {
 		return nil
 	}
 	w := &h.wire
+	if a.Seen.Value > w.seq {
+		return engine.Refuse(engine.Stale, word, "what is published now", "this desk shows what has not happened here: load its page anew, look, and key it again")
+	}
 	if a.Seen.Value < w.seq-keepPublished {
 		return engine.Refuse(engine.Stale, word, "what is published now", "too much has happened since what this desk shows: look, and key it again")
 	}

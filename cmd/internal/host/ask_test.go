@@ -2,12 +2,14 @@ package host
 
 import (
 	"errors"
+	"math"
 	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
 
 	"rafter/engine"
+	"rafter/engine/clock"
 	"rafter/engine/rules"
 )
 
@@ -68,6 +70,12 @@ func TestCorrectionsWithoutKnowing(t *testing.T) {
 			t.Errorf("event %d: %v", event, err)
 		}
 	}
+	seen := h.Snapshot().Seq
+	last := do(t, h, point).Number
+	do(t, h, engine.Command{Do: engine.Amend, Event: last, Amended: engine.Score, Team: engine.Home, Points: 3})
+	if _, _, err := h.Ask(Ask{Desk: "phone", Command: engine.Command{Do: engine.Void, Event: last}, Seen: engine.Some(seen + 1)}); !errors.Is(err, engine.Stale) {
+		t.Errorf("what was put right meanwhile is taken back: %v", err)
+	}
 }
 
 func TestWhatWasSeenLongAgoOrInAnotherGame(t *testing.T) {
@@ -94,6 +102,16 @@ func TestWhatWasSeenLongAgoOrInAnotherGame(t *testing.T) {
 	if err := ask(seen + 1); err != nil {
 		t.Error(err)
 	}
+	for n := range keepPublished { // all that is kept is the phone's own
+		if _, _, err := h.Ask(Ask{Desk: "phone", Command: []engine.Command{start, stop}[n%2]}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, seen := range []int64{h.Snapshot().Seq + 1, math.MaxInt64} {
+		if err := ask(seen); !errors.Is(err, engine.Stale) {
+			t.Errorf("what is still to come, %d: %v", seen, err)
+		}
+	}
 }
 
 func TestWhatWasUnderWayForTooLong(t *testing.T) {
@@ -113,6 +131,9 @@ func TestWhatWasUnderWayForTooLong(t *testing.T) {
 		}
 		if _, _, err := h.Ask(Ask{Desk: "phone", Command: point, Touched: engine.Some(h.Now().Add(time.Hour))}); err != nil {
 			t.Errorf("by a clock that is ahead: %v", err)
+		}
+		if _, _, err := h.Ask(Ask{Desk: "phone", Command: point, Touched: engine.Some(clock.Instant(math.MinInt64))}); !errors.Is(err, engine.TooLate) {
+			t.Errorf("longer ago than can be counted: %v", err)
 		}
 	})
 }

@@ -20,6 +20,26 @@ func followed(h *Host, via []string, off time.Duration) Followed {
 		Instant: func(local time.Duration) clock.Instant { return clock.Instant(local + off) }}
 }
 
+// joined opens a host, has it do what it did first, and opens another that follows it; both are closed with the test.
+func joined(t *testing.T, now Time, via []string, first ...engine.Command) (other, h *Host, source *Source) {
+	t.Helper()
+	other, _, err := Open(Config{Setup: setup(t), Time: now})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = other.Close() })
+	for _, c := range first {
+		if _, _, err := other.Do("keys", c); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if h, source, err = OpenFollowing(t.Context(), now, nil, "the gym", followed(other, via, 0)); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = h.Close() })
+	return other, h, source
+}
+
 // shown is what a host shows a while ago, as JSON.
 func shown(h *Host, ago time.Duration) string {
 	var v engine.View
@@ -35,16 +55,7 @@ func TestAHostThatFollowsShowsWhatTheOtherDoes(t *testing.T) {
 		t.Run(way, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				now := SystemTime()
-				other, _, err := Open(Config{Setup: setup(t), Time: now})
-				if err != nil {
-					t.Fatal(err)
-				}
-				defer func() { _ = other.Close() }()
-				h, source, err := OpenFollowing(t.Context(), now, nil, "the gym", followed(other, nil, 0))
-				if err != nil {
-					t.Fatal(err)
-				}
-				defer func() { _ = h.Close() }()
+				other, h, source := joined(t, now, nil)
 				off := time.Duration(0)
 				for i, c := range []engine.Command{start, point, point, {Do: engine.Undo}, stop, point, over, another, start, point, {Do: engine.Void, Event: 2}} {
 					time.Sleep(1500 * time.Millisecond)
@@ -92,17 +103,7 @@ func TestAHostThatFollowsShowsWhatTheOtherDoes(t *testing.T) {
 
 func TestAHostThatFollowsTellsItsFollowers(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		now := SystemTime()
-		other, _, err := Open(Config{Setup: setup(t), Time: now})
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer func() { _ = other.Close() }()
-		h, source, err := OpenFollowing(t.Context(), now, nil, "the gym", followed(other, []string{"a"}, 0))
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer func() { _ = h.Close() }()
+		other, h, source := joined(t, SystemTime(), []string{"a"})
 		if via := h.Snapshot().Via; len(via) != 2 || via[0] != "a" || via[1] != h.Self() || h.Self() == other.Self() {
 			t.Errorf("via %v", via)
 		}
@@ -156,20 +157,8 @@ func TestAHostThatFollowsTellsItsFollowers(t *testing.T) {
 func TestAGameThatCannotBePlayedChangesNothing(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		now := SystemTime()
-		other, _, err := Open(Config{Setup: setup(t), Time: now})
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer func() { _ = other.Close() }()
-		if _, _, err := other.Do("keys", point); err != nil {
-			t.Fatal(err)
-		}
+		other, h, source := joined(t, now, nil, point)
 		good := followed(other, nil, 0)
-		h, source, err := OpenFollowing(t.Context(), now, nil, "the gym", good)
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer func() { _ = h.Close() }()
 		gone, cancel := context.WithCancel(t.Context())
 		cancel()
 		for name, bad := range map[string]func(g *Followed) context.Context{
@@ -199,21 +188,11 @@ func TestAGameThatCannotBePlayedChangesNothing(t *testing.T) {
 
 func TestAHostThatHearsNothingSaysSo(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		now := SystemTime()
-		other, _, err := Open(Config{Setup: setup(t), Time: now})
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer func() { _ = other.Close() }()
+		other, h, source := joined(t, SystemTime(), nil)
 		time.Sleep(2 * StaleAfter)
 		if len(other.Notices()) > 0 && other.Notices()[0].Code == NotCurrent || other.Silent() != 0 {
 			t.Error("a host that plays its own game is not current")
 		}
-		h, source, err := OpenFollowing(t.Context(), now, nil, "the gym", followed(other, nil, 0))
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer func() { _ = h.Close() }()
 		told := func() string {
 			for _, n := range h.Notices() {
 				if n.Code == NotCurrent {

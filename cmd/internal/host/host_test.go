@@ -339,6 +339,30 @@ func TestSettingsThatChangedBeforeAnythingHappenedBeginAnew(t *testing.T) {
 	})
 }
 
+func TestALogThatWasPutAwayNamesTheOneAfterIt(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		w, path := newWorld(), filepath.Join(t.TempDir(), "friday.log")
+		h, _ := w.open(t, Config{Log: path})
+		do(t, h, point)
+		if _, _, err := h.Do("keys", another); err != nil {
+			t.Fatal(err)
+		}
+		do(t, h, point)
+		after := h.Path()
+		shut(t, h)
+		h, notice := w.open(t, Config{Log: path})
+		if notice.Code != Resumed || !strings.Contains(notice.Text, "stands in "+after+": ") {
+			t.Errorf("%+v", notice)
+		}
+		shut(t, h)
+		h, notice = w.open(t, Config{Log: path})
+		if strings.Contains(notice.Text, "put away") {
+			t.Errorf("it is gone on with, and yet: %+v", notice)
+		}
+		shut(t, h)
+	})
+}
+
 func TestInMemoryNothingIsWritten(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		h, notice := newWorld().open(t, Config{})

@@ -19,9 +19,16 @@ import (
 func (h *Host) open(c Config) (Notice, error) {
 	switch {
 	case c.Log != "":
+		later := ""
+		if _, ended, _ := journalfile.Peek(h.disk, c.Log); ended { // what is wrong with it is found when it is read
+			later = h.unfinished(filepath.Dir(c.Log))
+		}
 		notice, _, err := h.resume(c.Log)
 		if errors.Is(err, fs.ErrNotExist) {
 			return h.begin(c.Setup, c.Log, true)
+		}
+		if later != "" && err == nil {
+			notice.Text += fmt.Sprintf(" It had been put away, and one that is not stands in %s: to go on with that, name it with --log.", later)
 		}
 		return h.note(notice), err
 	case c.Folder != "":
@@ -39,6 +46,20 @@ func (h *Host) open(c Config) (Notice, error) {
 	h.game, h.id = game, header.ID
 	h.setInstant(0)
 	return Notice{Code: Began, Text: "A new game, kept in memory alone."}, err
+}
+
+// unfinished returns the newest log in a folder whose game was not put away; empty where there is none. One log may be
+// named again and again, while game new begins others beside it.
+func (h *Host) unfinished(folder string) string {
+	paths, _ := journalfile.List(h.disk, folder) // none where it cannot be listed
+	i := slices.IndexFunc(paths, func(path string) bool {
+		_, ended, err := journalfile.Peek(h.disk, path)
+		return err == nil && !ended
+	})
+	if i < 0 {
+		return ""
+	}
+	return paths[i]
 }
 
 // newest looks for the newest unfinished game in the folder.

@@ -20,9 +20,8 @@ type Published struct {
 // Snapshot is the game as it stands, and the number of the last thing that was published of it.
 type Snapshot struct {
 	Seq  int64
-	ID   string   // the game's, as in its log
-	Via  []string // the ids of the hosts that it comes through, the one that plays it first, this one last
-	Now  clock.Instant
+	ID   string        // the game's, as in its log
+	Via  []string      // the ids of the hosts that it comes through, the one that plays it first, this one last
 	Zero time.Duration // Time.Now of the host that plays the game, when its instant was 0
 	Game *engine.Game  // a copy
 }
@@ -59,7 +58,7 @@ func (h *Host) tell(ev engine.Event) {
 func (h *Host) Snapshot() Snapshot {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	return Snapshot{h.wire.seq, h.id, append(slices.Clip(h.via), h.self), h.now(), h.zeroAt(), h.game.Clone()}
+	return Snapshot{h.wire.seq, h.id, append(slices.Clip(h.via), h.self), h.zeroAt(), h.game.Clone()}
 }
 
 // After returns what was published after number seq, the oldest first; it waits until there is something. The error is

@@ -68,7 +68,7 @@ func (s *Site) Advice() (lines []string) {
 	if s.selfMade {
 		lines = append(lines,
 			"browsers warn of this host's certificate, because it was made on this computer: go on only where the SHA-256 fingerprint that they show is",
-			access.Fingerprint(*s.secure))
+			access.Fingerprint(s.secure.Leaf.Raw))
 	}
 	return lines
 }

@@ -1,18 +1,13 @@
 package hosting
 
-import (
-	"time"
-
-	"rafter/cmd/internal/access"
-)
+import "time"
 
 // Pairing is how a phone or tablet becomes a desk.
 type Pairing struct {
-	URL   string // what is scanned; the code stands in its fragment, which is sent to nobody
-	Desk  string // the address without the code
-	Code  string // to type instead, as ABCD-EFGH
-	Until time.Duration
-	Far   bool // another device can reach the address
+	URL  string // what is scanned; the code stands in its fragment, which is sent to nobody
+	Desk string // the address without the code
+	Code string // to type instead, as ABCD-EFGH
+	Far  bool   // another device can reach the address
 
 	code string
 }
@@ -49,7 +44,7 @@ func (s *Site) pair(now time.Duration) (Pairing, error) {
 	}
 	desk := s.url(a, "http", "/desk")
 	s.made = now
-	s.pairing = Pairing{URL: desk + "#" + code, Desk: desk, Code: code[:len(code)/2] + "-" + code[len(code)/2:], Until: now + access.CodeLasts, Far: far, code: code}
+	s.pairing = Pairing{URL: desk + "#" + code, Desk: desk, Code: code[:len(code)/2] + "-" + code[len(code)/2:], Far: far, code: code}
 	return s.pairing, nil
 }
 

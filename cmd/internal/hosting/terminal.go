@@ -75,7 +75,11 @@ func (t *Terminal) pairing(p Pairing) {
 		t.Say("to run the game from this computer's browser, open %s and type %s (good once, for five minutes%s)", p.Desk, p.Code, another)
 		return
 	}
-	t.Say("to run the game from a phone or tablet, scan this, or open %s and type %s (good once, for five minutes%s)", p.Desk, p.Code, another)
+	scan := ""
+	if t.Squares != nil {
+		scan = "scan this, or "
+	}
+	t.Say("to run the game from a phone or tablet, %sopen %s and type %s (good once, for five minutes%s)", scan, p.Desk, p.Code, another)
 	t.square(p.URL)
 }
 

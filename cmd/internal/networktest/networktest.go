@@ -51,12 +51,12 @@ func (n *Network) SetCut(cut bool) {
 	n.cut = cut
 }
 
-// DialWithin is how long a connection may take, as where a first packet is lost.
-const DialWithin = time.Second
+// dialWithin is how long a connection may take, as where a first packet is lost.
+const dialWithin = time.Second
 
 // Dial connects through the network: there and back for the handshake, which is not repeated here.
 func (n *Network) Dial(ctx context.Context, kind, address string) (net.Conn, error) {
-	ctx, cancel := context.WithTimeout(ctx, DialWithin)
+	ctx, cancel := context.WithTimeout(ctx, dialWithin)
 	defer cancel()
 	select {
 	case <-time.After(n.Took() + n.Took()):

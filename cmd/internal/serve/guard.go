@@ -5,7 +5,6 @@ import (
 	"net"
 	"net/http"
 	"net/netip"
-	"net/url"
 	"slices"
 	"strings"
 	"sync"
@@ -126,8 +125,7 @@ func (s *Server) originAllowed(r *http.Request) bool {
 	if len(list) == 0 {
 		return true
 	}
-	u, err := url.Parse(list[0])
-	return err == nil && len(list) == 1 && u.Scheme == s.scheme("http") && strings.EqualFold(u.Host, r.Host) && u.Path == "" && u.User == nil
+	return len(list) == 1 && strings.EqualFold(list[0], s.scheme("http")+"://"+r.Host)
 }
 
 // scheme returns that of addresses here: http or ws, with an s where TLS is in front.

@@ -63,7 +63,7 @@ func (s *Server) serveMetrics(w http.ResponseWriter, r *http.Request) {
 	var m runtime.MemStats
 	runtime.ReadMemStats(&m)
 	one("rafter_memory_bytes", "gauge", "Memory got from the system.", int64(m.Sys))
-	one("rafter_source_silent_ms", "gauge", "How long nothing was heard from the host that has the game; 0 for one that has it.", s.host.Silent().Milliseconds())
+	one("rafter_join_silent_milliseconds", "gauge", "How long nothing was heard from the host that has the game; 0 for one that has it.", s.host.Silent().Milliseconds())
 	one("rafter_goroutines", "gauge", "Goroutines.", int64(runtime.NumGoroutine()))
 	w.Header().Set("Content-Type", "text/plain; version=0.0.4; charset=utf-8")
 	_, _ = w.Write([]byte(b.String())) // the reader may have left

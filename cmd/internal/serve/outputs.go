@@ -17,7 +17,8 @@ import (
 type outputs struct {
 	mu     sync.Mutex
 	live   map[string]*live
-	looks  *picture.Looks           // nil: as configured
+	looks  *picture.Looks
+	delay  time.Duration
 	delays map[string]time.Duration // of outputs that are not as late as the others
 	past   web.Stats                // of those that nobody watches any more
 }
@@ -44,10 +45,7 @@ func (s *Server) look(name string) look {
 }
 
 func (s *Server) lookOf(name string) look {
-	l := look{s.outputs.looks, time.Duration(s.delay.Load())}
-	if l.looks == nil {
-		l.looks = s.looks
-	}
+	l := look{s.outputs.looks, s.outputs.delay}
 	if d, ok := s.outputs.delays[name]; ok {
 		l.delay = d
 	}
@@ -87,12 +85,9 @@ func (s *Server) SetOutputDelay(name string, d time.Duration) error {
 	}
 	s.change(func(o *outputs) {
 		if name == "" {
-			s.delay.Store(int64(d))
+			o.delay = d
 			clear(o.delays)
 			return
-		}
-		if o.delays == nil {
-			o.delays = map[string]time.Duration{}
 		}
 		o.delays[name] = d
 	})

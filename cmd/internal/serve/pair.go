@@ -95,7 +95,7 @@ func readPairing(r *http.Request) (p pairing, err error) {
 	}
 	d := json.NewDecoder(bytes.NewReader(data))
 	d.DisallowUnknownFields()
-	if d.Decode(&p) != nil || d.More() {
+	if d.Decode(&p) != nil || d.Decode(new(any)) != io.EOF {
 		return p, errors.New(`expected {"code":"…","name":"…"}`)
 	}
 	p.Name = strings.Join(strings.Fields(p.Name), " ")

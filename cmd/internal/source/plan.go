@@ -1,6 +1,6 @@
 // Package source keeps the game by a feed from elsewhere: it asks for it, or listens, and gives what differs to the host as
 // a desk of its own. What is found where says a mapping file. It must not decide what a difference comes to, which is
-// for engine/feed, nor take more than it is bound to.
+// for engine/mirror, nor take more than it is bound to.
 package source
 
 import (
@@ -16,7 +16,7 @@ import (
 
 	"rafter/engine"
 	"rafter/engine/clock"
-	"rafter/engine/feed"
+	"rafter/engine/mirror"
 	"rafter/overlay/toml"
 )
 
@@ -30,8 +30,8 @@ type Plan struct {
 	From   string        // a URL, or an absolute path
 	Every  time.Duration // from one message to the next, at least
 	Stale  time.Duration // without a message the feed is lost; 0 for never
-	Map    feed.Map
-	Policy feed.Policy
+	Map    mirror.Map
+	Policy mirror.Policy
 }
 
 // Bounds on what a file may hold.
@@ -72,7 +72,7 @@ func Parse(name string, data []byte, dir string) (Plan, error) {
 	p := Plan{
 		From:  toml.As(t, "from", "", func(s string) (string, error) { return parseFrom(s, dir) }),
 		Every: seconds(t, "every", 50*time.Millisecond, time.Minute, 250*time.Millisecond),
-		Policy: feed.Policy{
+		Policy: mirror.Policy{
 			Desk: t.Choice("on_conflict", []string{Desk, "desk"}, Desk) != Desk,
 			Hold: seconds(t, "hold", 0, 10*time.Minute, 10*time.Second),
 		},
@@ -87,18 +87,18 @@ func Parse(name string, data []byte, dir string) (Plan, error) {
 		p.Stale = seconds(t, "stale", time.Second, time.Hour, p.Stale)
 	}
 	r := reader{&p.Map}
-	r.team(t.Table("home"), feed.HomeScore, feed.HomeFouls, feed.HomeFull, feed.HomeShort)
-	r.team(t.Table("away"), feed.AwayScore, feed.AwayFouls, feed.AwayFull, feed.AwayShort)
+	r.team(t.Table("home"), mirror.HomeScore, mirror.HomeFouls, mirror.HomeFull, mirror.HomeShort)
+	r.team(t.Table("away"), mirror.AwayScore, mirror.AwayFouls, mirror.AwayFull, mirror.AwayShort)
 	r.period(t.Table("period"))
 	c := t.Table("clock")
 	p.Policy.Within = seconds(c, "within", 0, 5*time.Second, 200*time.Millisecond)
-	p.Map.Clock, p.Map.ClockRuns = r.clock(c, feed.ClockReading, feed.ClockRuns, feed.Minutes)
+	p.Map.Clock, p.Map.ClockRuns = r.clock(c, mirror.ClockReading, mirror.ClockRuns, mirror.Minutes)
 	s := t.Table("shot")
-	p.Map.Shot, p.Map.ShotRuns = r.clock(s, feed.ShotReading, feed.ShotRuns, feed.Seconds)
+	p.Map.Shot, p.Map.ShotRuns = r.clock(s, mirror.ShotReading, mirror.ShotRuns, mirror.Seconds)
 	p.Map.ShotOff = wordsOr(s, "off", "", "null")
 	r.arrow(t.Table("arrow"))
 	r.optional(t)
-	if !slices.ContainsFunc(p.Map.At[:], func(at engine.Maybe[feed.Pointer]) bool { return at.OK }) {
+	if !slices.ContainsFunc(p.Map.At[:], func(at engine.Maybe[mirror.Pointer]) bool { return at.OK }) {
 		t.RefuseTable("there is no pointer in the file: give one at least, as score under [home]")
 	}
 	return p, t.Done()
@@ -172,17 +172,17 @@ func wordsOr(t *toml.Table, key string, fallback ...string) []string {
 }
 
 // reader puts what tables say into a map.
-type reader struct{ m *feed.Map }
+type reader struct{ m *mirror.Map }
 
-func (r reader) at(t *toml.Table, key string, f feed.Field) (given bool) {
-	r.m.At[f] = toml.As(t, key, engine.Maybe[feed.Pointer]{}, func(s string) (engine.Maybe[feed.Pointer], error) {
-		p, err := feed.ParsePointer(s)
-		return engine.Maybe[feed.Pointer]{Value: p, OK: err == nil}, err
+func (r reader) at(t *toml.Table, key string, f mirror.Field) (given bool) {
+	r.m.At[f] = toml.As(t, key, engine.Maybe[mirror.Pointer]{}, func(s string) (engine.Maybe[mirror.Pointer], error) {
+		p, err := mirror.ParsePointer(s)
+		return engine.Maybe[mirror.Pointer]{Value: p, OK: err == nil}, err
 	})
 	return t.Gives(key)
 }
 
-func (r reader) team(t *toml.Table, score, fouls, full, short feed.Field) {
+func (r reader) team(t *toml.Table, score, fouls, full, short mirror.Field) {
 	r.at(t, "score", score)
 	r.at(t, "fouls", fouls)
 	left := t.Table("timeouts")
@@ -191,10 +191,10 @@ func (r reader) team(t *toml.Table, score, fouls, full, short feed.Field) {
 }
 
 func (r reader) period(t *toml.Table) {
-	r.at(t, "at", feed.PeriodField)
+	r.at(t, "at", mirror.PeriodField)
 	list := t.Table("words")
 	for _, word := range list.Keys() {
-		value := toml.As(list, word, feed.Value{}, feed.ParsePeriod)
+		value := toml.As(list, word, mirror.Value{}, mirror.ParsePeriod)
 		switch {
 		case len(word) > maxWord:
 			list.RefuseKey(word, "longer than %d bytes", maxWord)
@@ -202,14 +202,14 @@ func (r reader) period(t *toml.Table) {
 			list.RefuseKey(word, "more than %d words", maxWords)
 			return
 		}
-		r.m.Periods = append(r.m.Periods, feed.Word{Text: word, Value: value})
+		r.m.Periods = append(r.m.Periods, mirror.Word{Text: word, Value: value})
 	}
 }
 
-func (r reader) clock(t *toml.Table, reading, runs feed.Field, unit feed.Unit) (w feed.Written, running []string) {
-	units := []string{feed.Minutes: "m:ss", feed.Seconds: "seconds", feed.Milliseconds: "milliseconds"}
+func (r reader) clock(t *toml.Table, reading, runs mirror.Field, unit mirror.Unit) (w mirror.Written, running []string) {
+	units := []string{mirror.Minutes: "m:ss", mirror.Seconds: "seconds", mirror.Milliseconds: "milliseconds"}
 	r.at(t, "at", reading)
-	w.Unit = feed.Unit(slices.Index(units, t.Choice("written", units, units[unit])))
+	w.Unit = mirror.Unit(slices.Index(units, t.Choice("written", units, units[unit])))
 	if t.Choice("rounding", []string{"floor", "ceil"}, "floor") == "ceil" {
 		w.Rounding = clock.Ceil
 	}
@@ -221,7 +221,7 @@ func (r reader) clock(t *toml.Table, reading, runs feed.Field, unit feed.Unit) (
 }
 
 func (r reader) arrow(t *toml.Table) {
-	r.at(t, "at", feed.ArrowField)
+	r.at(t, "at", mirror.ArrowField)
 	r.m.Home, r.m.Away, r.m.Off = wordsOr(t, "home", "home"), wordsOr(t, "away", "away"), wordsOr(t, "off", "off", "", "null")
 	for _, word := range r.m.Away {
 		if slices.Contains(r.m.Home, word) {
@@ -235,7 +235,7 @@ func (r reader) optional(t *toml.Table) {
 	for i, name := range t.Strings("optional", maxWord) {
 		known := false
 		var names []string
-		for f := range feed.FieldCount {
+		for f := range mirror.FieldCount {
 			names = append(names, f.String())
 			if f.String() == name || strings.HasPrefix(f.String(), name+".") {
 				r.m.Optional[f], known = true, true

@@ -8,7 +8,7 @@ import (
 	"testing"
 	"time"
 
-	"rafter/engine/feed"
+	"rafter/engine/mirror"
 )
 
 func TestAFileToBeginWithIsRight(t *testing.T) {
@@ -16,7 +16,7 @@ func TestAFileToBeginWithIsRight(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if p.From != filepath.Join("/games", "board.json") || p.Every != 250*time.Millisecond || p.Stale != 0 || p.Policy != (feed.Policy{Hold: 10 * time.Second, Within: 200 * time.Millisecond}) {
+	if p.From != filepath.Join("/games", "board.json") || p.Every != 250*time.Millisecond || p.Stale != 0 || p.Policy != (mirror.Policy{Hold: 10 * time.Second, Within: 200 * time.Millisecond}) {
 		t.Errorf("%+v", p)
 	}
 	// Every line that is a comment for being optional is right too.
@@ -31,17 +31,17 @@ func TestAFileToBeginWithIsRight(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for f := range feed.FieldCount {
-		if !full.Map.At[f].OK && f != feed.ShotRuns {
+	for f := range mirror.FieldCount {
+		if !full.Map.At[f].OK && f != mirror.ShotRuns {
 			t.Errorf("the file does not say how to give %s", f)
 		}
 	}
-	d, err := feed.ReadDocument([]byte(`{"teams": [{"points": 12, "fouls": 3}, {"points": 9, "fouls": 1}], "period": "2nd", "clock": "4:32"}`)) // its own example
+	d, err := mirror.ReadDocument([]byte(`{"teams": [{"points": 12, "fouls": 3}, {"points": 9, "fouls": 1}], "period": "2nd", "clock": "4:32"}`)) // its own example
 	if err != nil {
 		t.Fatal(err)
 	}
 	found := p.Map.Read(d)
-	for f, want := range map[feed.Field]string{feed.HomeScore: "score home = 12", feed.AwayFouls: "fouls away = 1", feed.PeriodField: "period 2", feed.ClockReading: "clock 4:32 to 4:32.999"} {
+	for f, want := range map[mirror.Field]string{mirror.HomeScore: "score home = 12", mirror.AwayFouls: "fouls away = 1", mirror.PeriodField: "period 2", mirror.ClockReading: "clock 4:32 to 4:32.999"} {
 		if got := found[f]; got.Err != nil || f.Says(got.Value) != want {
 			t.Errorf("%s: %+v, want %s", f, got, want)
 		}

@@ -9,7 +9,7 @@ import (
 	"rafter/cmd/internal/host"
 	"rafter/engine"
 	"rafter/engine/clock"
-	"rafter/engine/feed"
+	"rafter/engine/mirror"
 	"rafter/engine/rules"
 )
 
@@ -26,9 +26,9 @@ type Source struct {
 	game *host.Host
 	say  func(string)
 
-	mirror  *feed.Mirror
-	missing [feed.FieldCount]bool // it was said
-	heard   time.Duration         // when the feed last was there
+	mirror  *mirror.Mirror
+	missing [mirror.FieldCount]bool // it was said
+	heard   time.Duration           // when the feed last was there
 	lost    bool
 	begun   bool
 	wrong   error // why what came last was of no use
@@ -52,7 +52,7 @@ type Counts struct {
 // is lost, or back, that a desk is at odds with it.
 func New(p Plan, h *host.Host, t host.Time, say func(string)) *Source {
 	s := &Source{plan: p, time: t, game: h, say: say}
-	s.mirror = feed.NewMirror(&s.plan.Map, p.Policy)
+	s.mirror = mirror.New(&s.plan.Map, p.Policy)
 	return s
 }
 
@@ -88,7 +88,7 @@ func (s *Source) take(m message) {
 	now := s.time.Now()
 	var document any
 	if m.err == nil && m.data != nil {
-		document, m.err = feed.ReadDocument(m.data)
+		document, m.err = mirror.ReadDocument(m.data)
 	}
 	if s.wrong = m.err; m.err != nil {
 		s.count(func(c *Counts) { c.Bad++ })
@@ -115,8 +115,8 @@ func (s *Source) take(m message) {
 }
 
 // lookForMissing says of a field that is not found, once.
-func (s *Source) lookForMissing(found *[feed.FieldCount]feed.Found) {
-	for f := range feed.FieldCount {
+func (s *Source) lookForMissing(found *[mirror.FieldCount]mirror.Found) {
+	for f := range mirror.FieldCount {
 		wrong := found[f].Asked && found[f].Err != nil && !s.plan.Map.Optional[f]
 		if wrong && !s.missing[f] {
 			s.say(fmt.Sprintf("%s is left as it is: %v", f, found[f].Err))

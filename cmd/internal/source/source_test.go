@@ -18,7 +18,7 @@ import (
 
 	"rafter/cmd/internal/host"
 	"rafter/engine"
-	"rafter/engine/feed"
+	"rafter/engine/mirror"
 	"rafter/engine/rules"
 )
 
@@ -219,7 +219,7 @@ func TestAFeedOverAWebSocket(t *testing.T) {
 	if c := g.Counts(); !c.Current || strings.Contains(g.told(), "lost") {
 		t.Errorf("%+v, %s", c, g.told())
 	}
-	for _, c := range []string{"bytes", strings.Repeat("x", feed.MaxDocument+1)} {
+	for _, c := range []string{"bytes", strings.Repeat("x", mirror.MaxDocument+1)} {
 		bad := g.Counts().Bad
 		send <- c
 		g.until("it is refused", func() bool { return g.Counts().Bad > bad })
@@ -293,7 +293,7 @@ func TestTry(t *testing.T) {
 				t.Errorf("%+v, want %s", p, want)
 			}
 		}
-		p.Map.Optional[feed.AwayScore], p.Map.Optional[feed.ShotReading] = true, true
+		p.Map.Optional[mirror.AwayScore], p.Map.Optional[mirror.ShotReading] = true, true
 		ctx, cancel = context.WithTimeout(t.Context(), 200*time.Millisecond)
 		if r, err = Try(ctx, p, host.SystemTime(), func(Came) {}); err != nil || !r.Good() {
 			t.Errorf("%+v, %v", r, err)

@@ -16,7 +16,7 @@ import (
 
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/watch"
-	"rafter/engine/feed"
+	"rafter/engine/mirror"
 )
 
 // Bounds on a connection.
@@ -124,7 +124,7 @@ func ask(ctx context.Context, client *http.Client, from string) ([]byte, error) 
 }
 
 // readAll reads one byte more than a document may have, so that too long is seen.
-func readAll(r io.Reader) ([]byte, error) { return io.ReadAll(io.LimitReader(r, feed.MaxDocument+1)) }
+func readAll(r io.Reader) ([]byte, error) { return io.ReadAll(io.LimitReader(r, mirror.MaxDocument+1)) }
 
 // hear keeps a WebSocket open, and opens it again where it closes.
 func (p *Plan) hear(ctx context.Context, t host.Time, hand func(message)) {
@@ -152,7 +152,7 @@ func (p *Plan) hear(ctx context.Context, t host.Time, hand func(message)) {
 func (p *Plan) hearOne(ctx context.Context, t host.Time, c *websocket.Conn, hand func(message)) error {
 	newest, alive, ended := make(chan message, 1), make(chan struct{}, 1), make(chan error, 1)
 	heard := func() error { return c.SetReadDeadline(t.Wall().Add(silent)) }
-	c.SetReadLimit(feed.MaxDocument)
+	c.SetReadLimit(mirror.MaxDocument)
 	c.SetPongHandler(func(string) error {
 		select {
 		case alive <- struct{}{}:

@@ -5,7 +5,7 @@ import (
 	"time"
 
 	"rafter/cmd/internal/host"
-	"rafter/engine/feed"
+	"rafter/engine/mirror"
 )
 
 // Report is what trying a feed came to. Times are in milliseconds.
@@ -54,8 +54,8 @@ func (r *Report) Good() bool {
 // why nothing can come.
 func Try(ctx context.Context, p Plan, t host.Time, each func(Came)) (Report, error) {
 	r := Report{From: p.Name()}
-	var list [feed.FieldCount]*Pointed
-	for f := range feed.FieldCount {
+	var list [mirror.FieldCount]*Pointed
+	for f := range mirror.FieldCount {
 		if at := p.Map.At[f]; at.OK {
 			list[f] = &Pointed{Field: f.String(), Pointer: at.Value.String(), Optional: p.Map.Optional[f], Wrong: "no message came"}
 		}
@@ -69,7 +69,7 @@ func Try(ctx context.Context, p Plan, t host.Time, each func(Came)) (Report, err
 			return
 		}
 		if m.err == nil {
-			document, m.err = feed.ReadDocument(m.data)
+			document, m.err = mirror.ReadDocument(m.data)
 		}
 		if m.err != nil {
 			r.Bad, r.Wrong = r.Bad+1, m.err.Error()
@@ -85,7 +85,7 @@ func Try(ctx context.Context, p Plan, t host.Time, each func(Came)) (Report, err
 		}
 		last = now
 		found := p.Map.Read(document)
-		for f := range feed.FieldCount {
+		for f := range mirror.FieldCount {
 			if one := list[f]; one != nil {
 				one.put(f, &found[f])
 			}
@@ -98,7 +98,7 @@ func Try(ctx context.Context, p Plan, t host.Time, each func(Came)) (Report, err
 		r.PerMinute = int64(time.Duration(r.Messages-1) * time.Minute / span)
 	}
 	r.LongestMS = max(longest, t.Now()-last).Milliseconds()
-	for f := range feed.FieldCount {
+	for f := range mirror.FieldCount {
 		if one := list[f]; one != nil {
 			r.Pointers = append(r.Pointers, *one)
 		}
@@ -106,7 +106,7 @@ func Try(ctx context.Context, p Plan, t host.Time, each func(Came)) (Report, err
 	return r, err
 }
 
-func (p *Pointed) put(f feed.Field, found *feed.Found) {
+func (p *Pointed) put(f mirror.Field, found *mirror.Found) {
 	p.Value, p.Means, p.Wrong = found.Raw, "", ""
 	if found.Err != nil {
 		p.Wrong = found.Err.Error()

@@ -1,4 +1,7 @@
-package feed
+// Package mirror keeps our game as somebody else's JSON has it: pointers that find our fields there, what their values mean,
+// and the commands that a difference comes to. It must not open a connection, read a clock or keep a goroutine: bytes and
+// times come in, commands go out.
+package mirror
 
 import (
 	"fmt"
@@ -90,8 +93,8 @@ func (c course) reading(now time.Duration) (low, high time.Duration) {
 	return c.Low - (now - c.at), c.High - (now - c.at)
 }
 
-// NewMirror returns a Mirror of a feed that a map describes.
-func NewMirror(m *Map, p Policy) *Mirror {
+// New returns a Mirror of a feed that a map describes.
+func New(m *Map, p Policy) *Mirror {
 	n := &Mirror{at: m, policy: p}
 	for _, w := range m.Periods {
 		n.intervals = n.intervals || w.Value.Phase == engine.Interval

@@ -1,4 +1,4 @@
-package feed
+package mirror
 
 import (
 	"encoding/json"
@@ -106,7 +106,7 @@ func sit(t testing.TB, m *Map, p Policy) *table {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &table{t: t, m: m, mirror: NewMirror(m, p), game: g}
+	return &table{t: t, m: m, mirror: New(m, p), game: g}
 }
 
 var source = Policy{Hold: 5 * time.Second, Within: 200 * time.Millisecond}
@@ -133,8 +133,9 @@ func TestAMirrorDoesWhatDiffersAndNothingElse(t *testing.T) {
 		{time.Second, fmt.Sprintf(doc, "half", "10:00", true, "null", 1, 0, 5, 1, ""), []string{`{"do":"period_next"}`}},
 		{time.Second, fmt.Sprintf(doc, "2", "8:00", false, "30", 1, 0, 5, 0, ""), []string{`{"do":"period_set","period":"2"}`, `{"do":"shot_set","seconds":"30"}`}},
 		{time.Second, fmt.Sprintf(doc, "X1", "4:00", false, "30", 1, 0, 5, 0, ""), []string{`{"do":"period_set","period":"5"}`, `{"do":"shot_set","seconds":"30"}`, `{"do":"timeouts_set","team":"home","kind":"full","count":2}`, `{"do":"timeouts_set","team":"away","kind":"full","count":2}`}},
-		{time.Second, fmt.Sprintf(doc, "end", "0:00", false, "30", 1, 0, 5, 0, ""), []string{`{"do":"game_over"}`}},
-		{time.Second, fmt.Sprintf(doc, "end", "0:00", false, "30", 1, 0, 5, 0, ""), nil},
+		// The last basket comes with the end, after which none is taken.
+		{time.Second, fmt.Sprintf(doc, "end", "0:00", false, "30", 3, 0, 5, 1, ""), []string{`{"do":"clock_set","clock":"0:00"}`, `{"do":"score","team":"home","points":2}`, `{"do":"fouls_set","team":"away","count":1}`, `{"do":"game_over"}`}},
+		{time.Second, fmt.Sprintf(doc, "end", "0:00", false, "30", 3, 0, 5, 1, ""), nil},
 	} {
 		b.says(step.after, step.document)
 		if got := b.given(from); !slices.Equal(got, step.want) {

@@ -1,4 +1,4 @@
-package feed
+package mirror
 
 import (
 	"strings"

@@ -1,4 +1,4 @@
-package feed
+package mirror
 
 import (
 	"time"
@@ -13,7 +13,8 @@ type step struct {
 	command func(*take, Field) (c engine.Command, differs bool)
 }
 
-// steps are in their order: a clock is stopped before it is set and set before it is started, so that nothing passes meanwhile.
+// steps are in their order: a clock is stopped before it is set and set before it is started, so that nothing passes meanwhile;
+// and the game ends last, since nothing more is taken then and the last basket comes with its end.
 var steps = [...]step{
 	{PeriodField, toPeriod},
 	{ClockRuns, toStop}, {ClockReading, toReading}, {ClockRuns, toStart},
@@ -22,6 +23,7 @@ var steps = [...]step{
 	{HomeFouls, counted(engine.FoulsSet)}, {AwayFouls, counted(engine.FoulsSet)},
 	{HomeFull, toTimeouts}, {HomeShort, toTimeouts}, {AwayFull, toTimeouts}, {AwayShort, toTimeouts},
 	{ArrowField, toArrow},
+	{PeriodField, toOver},
 }
 
 // agree tells whether both have the same in a field.
@@ -49,12 +51,15 @@ func toPeriod(t *take, f Field) (c engine.Command, differs bool) {
 			return c, false
 		}
 		c.Do = engine.PeriodNext
-	case engine.Over:
-		c.Do = engine.GameOver
-	default: // nor back to before the game
+	default: // nor back to before the game; its end is toOver's
 		return c, false
 	}
 	return c, !t.samePeriod()
+}
+
+func toOver(t *take, f Field) (c engine.Command, differs bool) {
+	c.Do = engine.GameOver
+	return c, t.theirs[f].Phase == engine.Over && !t.samePeriod()
 }
 
 // samePeriod compares periods as far as the feed tells them apart: one that has no word for the interval says the number of
