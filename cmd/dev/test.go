@@ -175,7 +175,7 @@ func lint(d *dev, windowed bool) error {
 
 // exact are the packages whose bytes must not depend on the processor, golden with its frames alone: what other
 // programs read in the pictures, and what files and streams keep of them, depends on the pictures; what reads thousands
-// of files is about their bytes, and takes a minute in an emulator.
+// of files is about their bytes, and takes an emulator long.
 func (d *dev) exact(env []string, words ...string) error {
 	words = append([]string{"test", "-skip", "AnotherDecoder|ReadsAsTheClock|EveryWayOut|InEverySet|OfEverySet|AFlippedBit|ALogIsBounded"}, words...)
 	return d.run(env, "go", append(words, "./engine/...", "./overlay/frame", "./overlay/paint", "./overlay/raster",
