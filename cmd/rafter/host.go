@@ -40,8 +40,8 @@ func hostCommand() *cobra.Command {
 		Long: "Prints its addresses, and who can reach them: this computer alone unless --listen or the settings say otherwise.\n" +
 			"A phone or tablet becomes a desk that commands the game by the code that is shown; Enter shows another. Players are\n" +
 			"shown by number unless public_names in the settings allows more. It ends with Ctrl-C, and the game is kept.\n" +
-			"Without --log, --script or --demo it goes on with the unfinished game, or begins one. With --join it has the game from\n" +
-			"another host: it waits for that where it must, shows what that publishes, and commands nothing.",
+			"Without --log, --script or --demo it goes on with the unfinished game, or begins one. With --join another host has\n" +
+			"the game: this one waits for it where it must, shows what it publishes, and commands nothing.",
 		Example: "  rafter host --demo\n  rafter host --log friday.jsonl --listen 0.0.0.0:28150\n  rafter host --join http://192.168.1.20:28150 --listen 0.0.0.0:28150",
 		Args:    cobracli.Args(0, 0, ""),
 	}

@@ -18,6 +18,7 @@ import (
 // A host that has its game from another serves pages that say so when it has lost that one, though it is there itself, and
 // no more when it hears it again.
 func TestChromiumSaysThatTheHostHearsNothing(t *testing.T) {
+	t.Parallel() // it mostly waits
 	b := browse(t)
 	far, _, err := host.Open(host.Config{Setup: setup(t)})
 	if err != nil {

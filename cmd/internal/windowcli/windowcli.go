@@ -293,8 +293,8 @@ usage: rafter-window [FLAGS]
        rafter-window check [--json] [--hold]
 
 Without --demo, --script, --log or --join it goes on with the unfinished game in the user's state folder, else it
-begins one there, and says where. It serves the game's pages too, for this computer alone unless --listen says otherwise; the
-strip shows codes for phones. check draws every golden case in the window and compares the pixels.
+begins one there, and says where. It serves the game's pages too, for this computer alone unless --listen says
+otherwise; two keys show codes for phones. check draws every golden case in the window and compares the pixels.
 
 example:
   rafter-window --graphic wall --full-screen
