@@ -27,12 +27,11 @@ var steps = []step{
 	{name: "house", typical: 10 * time.Second, run: func(d *dev) error { return checkHouse(d, nil) }},
 	{name: "vet and lint", typical: 60 * time.Second, run: func(d *dev) error { return lint(d, false) }},
 	{name: "vet and lint of the window", uses: []string{window}, typical: 20 * time.Second, run: func(d *dev) error { return lint(d, true) }},
-	{name: "tests", uses: []string{window, decode}, typical: 150 * time.Second,
+	{name: "tests", uses: []string{window, decode, browser}, typical: 240 * time.Second,
 		run:     func(d *dev) error { return d.goOn(false, nil, "test") },
 		without: func(d *dev) error { return d.goOn(false, []string{"CGO_ENABLED=0"}, "test") }},
 	{name: "tests under the race detector", uses: []string{window}, typical: 150 * time.Second,
 		run: race},
-	{name: "pages in a browser: the frame's own pixels", uses: []string{browser}, typical: 40 * time.Second, run: browsePages},
 	{name: "golden frames as amd64 v3", typical: 40 * time.Second, run: goldenV3},
 	{name: "golden frames as arm64", uses: []string{arm}, typical: 90 * time.Second, run: goldenARM},
 	{name: "window tests under the race detector", uses: []string{window, xserver}, typical: 60 * time.Second, run: raceWindow},
@@ -179,11 +178,6 @@ func (d *dev) exact(env []string, words ...string) error {
 	words = append([]string{"test", "-skip", "AnotherDecoder|ReadsAsTheClock|EveryWayOut|InEverySet|OfEverySet|AFlippedBit|ALogIsBounded"}, words...)
 	return d.run(env, "go", append(words, "./engine/...", "./overlay/frame", "./overlay/paint", "./overlay/raster",
 		"./overlay/tick", "./overlay/layout", "./overlay/text", "./overlay", "./golden")...)
-}
-
-// browsePages runs what the race detector's run leaves out: a browser beside it starves.
-func browsePages(d *dev) error {
-	return d.run(nil, "go", "test", "-count=1", "-run", "Chromium", "./cmd/internal/serve")
 }
 
 func goldenV3(d *dev) error {
