@@ -30,8 +30,7 @@ var steps = []step{
 	{name: "tests", uses: []string{window, decode, browser}, typical: 240 * time.Second,
 		run:     func(d *dev) error { return d.goOn(false, nil, "test") },
 		without: func(d *dev) error { return d.goOn(false, []string{"CGO_ENABLED=0"}, "test") }},
-	{name: "tests under the race detector", uses: []string{window}, typical: 150 * time.Second,
-		run: race},
+	{name: "tests under the race detector", uses: []string{window}, typical: 100 * time.Second, run: race},
 	{name: "golden frames as amd64 v3", typical: 40 * time.Second, run: goldenV3},
 	{name: "golden frames as arm64", uses: []string{arm}, typical: 90 * time.Second, run: goldenARM},
 	{name: "window tests under the race detector", uses: []string{window, xserver}, typical: 60 * time.Second, run: raceWindow},
@@ -148,14 +147,16 @@ func (d *dev) goOn(windowed bool, env []string, args ...string) error {
 	return d.run(env, "go", append(args, names...)...)
 }
 
-// race runs the tests under the race detector, but for the engine's: no goroutine may be in there (the house sees to it),
-// so there is nothing to find.
+// race runs the tests under the race detector, but for the rooms in which no goroutine may be (the house sees to it): there
+// is nothing to find.
 func race(d *dev) error {
 	names, err := d.packages(false)
 	if err != nil {
 		return err
 	}
-	names = slices.DeleteFunc(names, func(name string) bool { return strings.HasPrefix(name, "rafter/engine") })
+	names = slices.DeleteFunc(names, func(name string) bool {
+		return strings.HasPrefix(name, "rafter/engine") || strings.HasPrefix(name, "rafter/overlay") && !strings.HasPrefix(name, "rafter/overlay/output")
+	})
 	return d.run(nil, "go", append([]string{"test", "-race"}, names...)...)
 }
 
