@@ -16,14 +16,19 @@ import (
 	"rafter/engine"
 )
 
-// score makes n events, one every so often, and looks after each.
+// score makes n events, one every so often, and looks after each. Every other sets the clock: of one thing a picture shows
+// six changes a second at once, so that it does not flash, and holds the seventh back.
 func (st *stand) score(n int, every time.Duration, look func()) (all []moment) {
 	next := time.Now()
 	for i := range n {
 		next = next.Add(every)
 		time.Sleep(time.Until(next))
 		asked := time.Now().UnixNano()
-		ev, _, err := st.host.Do("keys", engine.Command{Do: engine.Score, Team: engine.Home + engine.Team(i%2), Points: 1})
+		c := engine.Command{Do: engine.Score, Team: engine.Home, Points: 1}
+		if i%2 == 1 {
+			c = engine.Command{Do: engine.ClockSet, Time: engine.Some(time.Duration(1+i%400) * time.Second)}
+		}
+		ev, _, err := st.host.Do("keys", c)
 		if err != nil {
 			st.t.Fatal(err)
 		}
