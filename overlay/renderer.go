@@ -179,7 +179,7 @@ func (r *Renderer) Repaint(c *content.Content, at content.Instant) *frame.Frame 
 
 // band is how many pixels are drawn at a time, in whole rows: they stay in the processor's near cache while background
 // and panels are laid over one another. In one piece a full screen at 2160p takes twice as long.
-const band = 24 * 3840
+const band = 64 * 3840
 
 // paint draws the list inside d.
 func (r *Renderer) paint(d image.Rectangle) {
