@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
-	"fmt"
 	"image"
 	"io"
 	"net"
@@ -291,7 +290,7 @@ func TestOnAirIsThePicture(t *testing.T) {
 	}
 	for _, name := range names {
 		conn := st.dial("/onair/" + name + "/socket")
-		var c web.Canvas
+		var c shown
 		for range 3 { // in motion, some of them
 			take(t, conn, &c)
 		}
@@ -312,8 +311,14 @@ func TestOnAirIsThePicture(t *testing.T) {
 	}
 }
 
-// take takes one message and answers it.
-func take(t testing.TB, conn *websocket.Conn, c *web.Canvas) {
+// shown is what a page of an output shows, and how it answers.
+type shown struct {
+	web.Canvas
+	took web.Answers
+}
+
+// take takes one message.
+func take(t testing.TB, conn *websocket.Conn, c *shown) {
 	t.Helper()
 	_ = conn.SetReadDeadline(time.Now().Add(5 * time.Second))
 	_, m, err := conn.ReadMessage()
@@ -321,11 +326,19 @@ func take(t testing.TB, conn *websocket.Conn, c *web.Canvas) {
 		err = c.Take(m)
 	}
 	if err == nil {
-		err = conn.WriteMessage(websocket.TextMessage, fmt.Append(nil, c.Sequence))
+		err = answer(conn, &c.took, m)
 	}
 	if err != nil {
 		t.Fatal(err)
 	}
+}
+
+// answer answers a message, if it is time to.
+func answer(conn *websocket.Conn, took *web.Answers, m []byte) error {
+	if due := took.To(m); due != nil {
+		return conn.WriteMessage(websocket.TextMessage, due)
+	}
+	return nil
 }
 
 // An output is as late as was configured.
@@ -333,7 +346,7 @@ func TestAnOutputIsLate(t *testing.T) {
 	st := open(t, func(c *Config) { c.Delay = 300 * time.Millisecond })
 	time.Sleep(310 * time.Millisecond) // before that there is nothing to be late with
 	conn := st.dial("/onair/bug/socket")
-	var c web.Canvas
+	var c shown
 	take(t, conn, &c)
 	if late := st.host.Now().Sub(0) - time.Duration(c.At); late < 300*time.Millisecond {
 		t.Errorf("late by %v", late)
@@ -351,7 +364,7 @@ func TestWhatNobodyWatchesIsNotDrawn(t *testing.T) {
 		t.Error("something is drawn")
 	}
 	a, b := st.dial("/onair/bug/socket"), st.dial("/onair/bug/socket")
-	var ca, cb web.Canvas
+	var ca, cb shown
 	take(t, a, &ca)
 	take(t, b, &cb)
 	if live() != 1 {
@@ -373,7 +386,7 @@ func TestWhatNobodyWatchesIsNotDrawn(t *testing.T) {
 func TestACommandIsSeenSoon(t *testing.T) {
 	st := open(t, nil)
 	conn := st.dial("/onair/bug/socket")
-	var c web.Canvas
+	var c shown
 	take(t, conn, &c)
 	var worst time.Duration
 	for range 5 {
@@ -410,7 +423,7 @@ func TestManyViewersOfAHost(t *testing.T) {
 			continue
 		}
 		all.Go(func() {
-			var c web.Canvas
+			var c shown
 			for first := true; ; first = false {
 				_ = conn.SetReadDeadline(time.Now().Add(20 * time.Second))
 				_, m, err := conn.ReadMessage()
@@ -424,7 +437,7 @@ func TestManyViewersOfAHost(t *testing.T) {
 					t.Error(err)
 					return
 				}
-				_ = conn.WriteMessage(websocket.TextMessage, fmt.Append(nil, c.Sequence)) // the host may have gone
+				_ = answer(conn, &c.took, m) // the host may have gone
 				if first {
 					got.Done()
 				}

@@ -268,8 +268,7 @@ func TestPings(t *testing.T) {
 	f := outputtest.Pattern(image.Pt(4, 4), 0)
 	_ = o.Show(f, outputtest.All(f))
 	conn := dial(t, url)
-	var c Canvas
-	receive(t, conn, &c)
+	(&page{conn: conn}).receive(t)
 	say := func(text string) {
 		if err := conn.WriteMessage(websocket.TextMessage, []byte(text)); err != nil {
 			t.Fatal(err)
@@ -286,7 +285,7 @@ func TestPings(t *testing.T) {
 		}
 		before = sent
 	}
-	answer(t, conn, &c)
+	say("1")
 	for range 2 * burst {
 		_ = conn.WriteMessage(websocket.TextMessage, []byte("ping 1")) // it may be closed already
 	}

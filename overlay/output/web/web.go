@@ -298,7 +298,7 @@ type message struct {
 }
 
 // next returns the message for a viewer at a place, and takes the viewer on; no message: there is none yet, and the
-// viewer's bell rings when there may be. ended tells that none will come.
+// viewer's bell rings when there may be. ended tells that none will come after it.
 func (o *Output) next(p *place) (m *message, ended bool) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
@@ -325,7 +325,7 @@ func (o *Output) next(p *place) (m *message, ended bool) {
 	*p = place{o.sequence, o.foreseen, o.beats}
 	o.stats.Messages++
 	o.stats.Bytes += uint64(len(m.data))
-	return m, false
+	return m, o.closed
 }
 
 // origin is what a message goes on from: of tiles the frame that is there, 0 for none; of what is ahead the last frame that

@@ -5,6 +5,7 @@ import { HostClock, Link } from "./link.js";
 
 const HEAD = 40, STEP = 6, RECT = 8; // bytes
 const BEAT = 0, WHOLE = 2, AHEAD = 3;
+const ANSWER = 4, ANSWER_BYTES = 8192; // after so many messages, or so many bytes of them, the host is told
 const canvas = document.getElementById("air");
 const mark = document.getElementById("mark");
 const surface = canvas.transferControlToOffscreen?.() ?? canvas; // its pixels then go past the page's own compositor
@@ -12,12 +13,13 @@ const air = surface.getContext("2d");
 const clears = new URLSearchParams(location.search).get("lost") === "clear"; // what to do without the host
 const clock = new HostClock();
 let place = null, held = [], timer = 0, asking = 0;
+let taken = 0, open = 0, bytes = 0; // messages over this connection; those that are not answered yet, and their bytes
 let away = 0, far = 0; // milliseconds without a word from the host, and seconds without one to it
 
 // For whoever measures: messages taken, the last one's sequence, the host's clock, and what is told of each step put up.
 window.rafter = { messages: 0, sequence: 0, lost: false, clock, shown: null };
 
-const link = new Link(location.pathname + "/socket", { open: ask, take, stale, back });
+const link = new Link(location.pathname + "/socket", { open: begin, take, stale, back });
 
 async function take(data, now) {
   if (typeof data === "string") return hear(data.split(" "), now);
@@ -26,10 +28,25 @@ async function take(data, now) {
   if (kind !== BEAT) await put(v, kind);
   far = v.getUint8(2);
   tell();
-  const sequence = v.getBigUint64(4);
   window.rafter.messages++;
-  window.rafter.sequence = Number(sequence);
-  link.send(sequence.toString());
+  window.rafter.sequence = Number(v.getBigUint64(4));
+  answer(data.byteLength);
+}
+
+function begin() {
+  taken = bytes = 0;
+  open = Math.floor(Math.random() * ANSWER); // not all pages answer the same message
+  ask();
+}
+
+// answer lets the host send more.
+function answer(size) {
+  taken++;
+  open++;
+  bytes += size;
+  if (open < ANSWER && bytes < ANSWER_BYTES) return;
+  open = bytes = 0;
+  link.send(taken.toString());
 }
 
 // put takes what a message has for now and for later.
