@@ -40,7 +40,7 @@ type desk struct {
 // its opening, and is told nothing before.
 func (s *Server) serveControl(w http.ResponseWriter, r *http.Request) {
 	d := &desk{known: func() {}}
-	switch secret, given := credential(r); {
+	switch secret, given := s.credential(r); {
 	case s.tokens == nil:
 		s.refused.token.Add(1)
 		http.Error(w, "no desk may command this host", http.StatusForbidden)
@@ -73,7 +73,7 @@ func (s *Server) serveControl(w http.ResponseWriter, r *http.Request) {
 
 // credential returns the token that a request carries; one in the header for it goes before a page's cookie.
 // Source: RFC 6750 section 2.1.
-func credential(r *http.Request) (secret string, given bool) {
+func (s *Server) credential(r *http.Request) (secret string, given bool) {
 	if list := r.Header.Values("Authorization"); len(list) > 0 {
 		scheme, secret, _ := strings.Cut(list[0], " ")
 		if len(list) > 1 || !strings.EqualFold(scheme, "Bearer") {
@@ -81,7 +81,7 @@ func credential(r *http.Request) (secret string, given bool) {
 		}
 		return strings.TrimSpace(secret), true
 	}
-	c, err := r.Cookie(cookieName)
+	c, err := r.Cookie(s.cookie)
 	if err != nil {
 		return "", false
 	}

@@ -14,10 +14,9 @@ import (
 )
 
 const (
-	cookieName = "rafter_desk"
-	cookieAge  = 30 * 24 * 60 * 60 // seconds
-	maxBody    = 1 << 10           // of a request to pair, bytes
-	maxName    = 40                // characters
+	cookieAge = 30 * 24 * 60 * 60 // seconds
+	maxBody   = 1 << 10           // of a request to pair, bytes
+	maxName   = 40                // characters
 	// guessRate is how many codes an address may try a second, and four times as many at once; this computer's own ten times
 	// as many.
 	guessRate = 1
@@ -66,7 +65,7 @@ func (s *Server) servePair(w http.ResponseWriter, r *http.Request) {
 		refuse(http.StatusForbidden, "bad_code", err.Error())
 		return
 	}
-	if old, given := credential(r); given { // a desk that pairs anew keeps no second token
+	if old, given := s.credential(r); given { // a desk that pairs anew keeps no second token
 		if token, err := s.tokens.Check(old); err == nil {
 			_ = s.tokens.Revoke(token.ID) // where the list cannot be written, Make says so
 		}
@@ -107,7 +106,7 @@ func readPairing(r *http.Request) (p pairing, err error) {
 
 // serveUnpair revokes the token that the request carries.
 func (s *Server) serveUnpair(w http.ResponseWriter, r *http.Request) {
-	secret, _ := credential(r)
+	secret, _ := s.credential(r)
 	token, err := s.tokenOf(secret)
 	if err == nil {
 		err = s.tokens.Revoke(token.ID)
@@ -129,17 +128,21 @@ func (s *Server) tokenOf(secret string) (access.Token, error) {
 	return s.tokens.Check(secret)
 }
 
+// cookieName is that of a desk's token at a port: a browser sends a cookie to every port of a computer (RFC 6265 section
+// 8.5), and so each host there has one of its own.
+func cookieName(port string) string { return "rafter_desk_" + port }
+
 // setCookie gives a page its token, which no script can read and no other host's page can have sent.
 // Source: RFC 6265bis sections 4.1.2 and 5.7 for SameSite.
 func (s *Server) setCookie(w http.ResponseWriter, secret string, age int) {
 	http.SetCookie(w, &http.Cookie{
-		Name: cookieName, Value: secret, Path: "/", MaxAge: age, HttpOnly: true, Secure: s.secure, SameSite: http.SameSiteStrictMode,
+		Name: s.cookie, Value: secret, Path: "/", MaxAge: age, HttpOnly: true, Secure: s.secure, SameSite: http.SameSiteStrictMode,
 	})
 }
 
 // serveDesk is the operator's page for who is paired, and for others the page to pair with.
 func (s *Server) serveDesk(w http.ResponseWriter, r *http.Request) {
-	secret, _ := credential(r)
+	secret, _ := s.credential(r)
 	token, err := s.tokenOf(secret)
 	page, status := "desk.html", http.StatusOK
 	if err != nil {

@@ -54,6 +54,7 @@ type Server struct {
 	program string
 	bounds  Bounds
 	secure  bool
+	cookie  string // its name
 
 	rates    rates
 	refused  refusals
@@ -108,6 +109,9 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	s.quit = ctx
 	b := &bounded{Listener: l, bounds: s.bounds, count: &s.refused, from: map[netip.Addr]int{}}
 	s.listener.Store(b)
+	if at, err := netip.ParseAddrPort(l.Addr().String()); err == nil {
+		s.cookie = cookieName(portOf(at))
+	}
 	web := &http.Server{
 		Handler:           s.guard(s.routes()),
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, WriteTimeout: 30 * time.Second, IdleTimeout: 5 * time.Second,
