@@ -88,7 +88,7 @@ func playDemo(c *cobra.Command, p *pace, length time.Duration, file string, serv
 		if err != nil {
 			return err
 		}
-		_, end, err := serveGame(p.ctx, c, c.ErrOrStderr(), site, hosting.Edits{}, serve.Config{Host: h, Looks: looks, Size: demoSize, Names: public.FullNames}) // nobody's names
+		_, end, err := serveGame(p.ctx, c, c.ErrOrStderr(), site, hosting.Edits{}, serve.Config{Host: h, Looks: looks, Size: demoSize, Names: public.FullNames}, &host.Said{}) // nobody's names
 		if err != nil {
 			return err
 		}

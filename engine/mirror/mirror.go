@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"rafter/engine"
+	"rafter/engine/clock"
 	"rafter/engine/rules"
 )
 
@@ -74,7 +75,7 @@ type mirrored struct {
 	keyed        bool          // a desk's value stands
 	since        time.Duration // when that was seen
 	against      course        // what theirs was before
-	said         bool
+	stands       string        // a desk's value does against theirs, as it is told; empty where it does not
 	refused      string        // why the last command was
 	again        time.Duration // no command before
 }
@@ -131,18 +132,25 @@ func (m *Mirror) Take(found *[FieldCount]Found, now time.Duration, g Game) []str
 		}
 		st.theirs, st.heard, st.agreed = t.theirs[f], true, t.agree(f)
 		if st.agreed {
-			st.keyed, st.said, st.refused = false, false, ""
+			st.keyed, st.stands, st.refused = false, "", ""
 		}
 	}
 	m.begun = true
 	return m.notes
 }
 
+// Odds are a field in which a desk's value stands against the feed's, and how to tell it to people: the text stays as it is
+// while neither is changed by anybody, be it of a clock that runs.
+type Odds struct {
+	Field Field
+	Text  string
+}
+
 // Keyed lists the fields in which a desk's value stands against the feed's.
-func (m *Mirror) Keyed() (list []Field) {
+func (m *Mirror) Keyed() (list []Odds) {
 	for f := range FieldCount {
-		if m.fields[f].said {
-			list = append(list, f)
+		if text := m.fields[f].stands; text != "" {
+			list = append(list, Odds{f, text})
 		}
 	}
 	return list
@@ -313,15 +321,21 @@ func (t *take) may(f Field) bool {
 	case !st.keyed, t.now-st.since >= m.policy.Hold && !(m.policy.Desk && !t.changedThere(f)):
 		return true
 	}
-	if !st.said {
-		st.said = true
-		until := fmt.Sprintf("for %d s", m.policy.Hold/time.Second)
-		if m.policy.Desk {
-			until = "until the feed's own changes"
-		}
-		m.note("a desk has %s, the feed %s: the desk's stands %s", f.Says(t.ours(f).Value), f.Says(t.theirs[f].Value), until)
-	}
+	st.stands = t.odds(f)
 	return false
+}
+
+// odds tells of a value of ours that stands.
+func (t *take) odds(f Field) string {
+	until := "until the feed's own changes"
+	if p := &t.m.policy; !p.Desk {
+		until = "for " + clock.FormatSeconds(p.Hold) + " s"
+	}
+	ours, theirs := f.Says(t.ours(f).Value), f.Says(t.theirs[f].Value)
+	if f == ClockReading || f == ShotReading {
+		ours, theirs = f.String()+" as it was set here", "another reading"
+	}
+	return fmt.Sprintf("a desk has %s, the feed %s: the desk's stands %s", ours, theirs, until)
 }
 
 // do gives a command, if the feed has not given too many lately.
@@ -346,7 +360,7 @@ func (m *Mirror) do(f Field, c engine.Command, t *take, g Game) (done bool) {
 		}
 		return false
 	}
-	st.keyed = false
+	st.keyed, st.stands = false, ""
 	if (c.Do == engine.ClockSet || c.Do == engine.ShotSet) && t.theirs[f].Runs {
 		st.again = t.now + retry
 	}

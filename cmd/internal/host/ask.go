@@ -43,6 +43,7 @@ func (h *Host) Ask(a Ask) (ev engine.Event, changed bool, err error) {
 	}
 	if c.Do == engine.GameNew {
 		if err = h.next(at, h.game.Setup()); err == nil {
+			h.keyed(a.Desk)
 			h.publish(ev)
 		}
 		return ev, true, err
@@ -53,6 +54,7 @@ func (h *Host) Ask(a Ask) (ev engine.Event, changed bool, err error) {
 	}
 	ev, changed, err = h.game.Do(a.Desk, c, at, a.Was)
 	if err == nil && changed {
+		h.keyed(a.Desk)
 		h.append(journal.Record{Event: &ev})
 		h.publish(ev)
 		h.answered(c)

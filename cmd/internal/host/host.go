@@ -59,6 +59,9 @@ type Host struct {
 	beat    heart
 	notices []Notice
 
+	keeper    Keeper
+	takenOver bool // by a desk, since that was lost
+
 	id    string // of the game
 	self  string // the id of this host, made when it was opened
 	wire  wire

@@ -5,8 +5,10 @@ package source
 
 import (
 	_ "embed"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -14,6 +16,7 @@ import (
 	"strings"
 	"time"
 
+	"rafter/cmd/internal/cli"
 	"rafter/engine"
 	"rafter/engine/clock"
 	"rafter/engine/mirror"
@@ -45,8 +48,20 @@ const (
 const never = "never"
 
 // Load reads a mapping file. The error holds each mistake with its row and column (toml.Errors), or says why the file cannot
-// be read.
+// be read, with what to do.
 func Load(path string) (Plan, error) {
+	plan, err := load(path)
+	var mistakes toml.Errors
+	switch {
+	case errors.As(err, &mistakes):
+		err = cli.Fail("every key is explained by: rafter feed begin FILE", err)
+	case errors.Is(err, fs.ErrNotExist):
+		err = cli.Fail("make one with: rafter feed begin "+path, err)
+	}
+	return plan, err
+}
+
+func load(path string) (Plan, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return Plan{}, err

@@ -7,6 +7,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -98,6 +99,24 @@ func (g *gym) told() string {
 	return strings.Join(g.says, "\n")
 }
 
+// stands waits for a notice that the host has of its feed.
+func (g *gym) stands(code host.NoticeCode, path, text string) {
+	g.t.Helper()
+	g.until(fmt.Sprintf("of %s the host has %q", path, text), func() bool {
+		return slices.ContainsFunc(g.h.Notices(), func(n host.Notice) bool {
+			return n.Code == code && n.Path == path && strings.Contains(n.Text, text)
+		})
+	})
+}
+
+// calm checks that nothing stands.
+func (g *gym) calm() {
+	g.t.Helper()
+	if all := g.h.Notices(); len(all) > 0 || g.h.Silent() > 0 {
+		g.t.Errorf("the host still has %v, silent for %v", all, g.h.Silent())
+	}
+}
+
 func (g *gym) tells(what string) {
 	g.t.Helper()
 	g.until("it says "+what, func() bool { return strings.Contains(g.told(), what) })
@@ -133,18 +152,20 @@ func TestAFeedOverHTTP(t *testing.T) {
 			_, _ = w.Write([]byte(`{"h":99,"a":99,"x":"` + strings.Repeat("x", 4<<20) + `"}`)) // it is cut off
 		}},
 	} {
-		before := len(g.told())
 		does(bad.do)
-		g.until(bad.why, func() bool {
-			return strings.Contains(g.told()[before:], "is lost: nothing of use for 1") && strings.Contains(g.told()[before:], bad.why)
-		})
+		g.stands(host.SourceLost, server.URL, server.URL+" is lost. The clock goes on; pages say that they are not current until a desk keys something. ("+bad.why)
+		if silent := g.h.Silent(); silent < time.Second {
+			t.Errorf("silent for %v", silent)
+		}
 		if c := g.Counts(); c.Current || c.Bad == 0 {
 			t.Errorf("%+v", c)
 		}
 		g.score(4, 2) // nothing is made up
+		before := len(g.told())
 		says(`{"h":4,"a":2}`)
-		g.tells("is back after")
-		g.until("it is current", func() bool { return g.Counts().Current })
+		g.until("it is back", func() bool { return g.Counts().Current && strings.Contains(g.told()[before:], "is back after") })
+		g.until("nothing stands", func() bool { return len(g.h.Notices()) == 0 })
+		g.calm()
 	}
 	says(`{"h":6,"b":2}`)
 	g.score(6, 2)
@@ -153,8 +174,10 @@ func TestAFeedOverHTTP(t *testing.T) {
 	if _, _, err := g.h.Do("table", engine.Command{Do: engine.ScoreSet, Team: engine.Home, Count: 40}); err != nil {
 		t.Fatal(err)
 	}
-	g.tells("a desk has score home = 40, the feed score home = 6")
+	g.stands(host.AtOdds, "home.score", "a desk has score home = 40, the feed score home = 6: the desk's stands for 0.3 s")
 	g.score(6, 2)
+	g.until("nothing stands", func() bool { return len(g.h.Notices()) == 0 })
+	g.calm()
 	if c := g.Counts(); c.Keyed != 0 || c.Commands < 3 || c.Age > time.Second {
 		t.Errorf("%+v", c)
 	}
@@ -216,9 +239,10 @@ func TestAFeedOverAWebSocket(t *testing.T) {
 	}
 	// It speaks when something changes: silent, it is there as long as it answers.
 	time.Sleep(2500 * time.Millisecond)
-	if c := g.Counts(); !c.Current || strings.Contains(g.told(), "lost") {
+	if c := g.Counts(); !c.Current {
 		t.Errorf("%+v, %s", c, g.told())
 	}
+	g.calm()
 	for _, c := range []string{"bytes", strings.Repeat("x", mirror.MaxDocument+1)} {
 		bad := g.Counts().Bad
 		send <- c
@@ -260,7 +284,7 @@ func TestAFeedInAFile(t *testing.T) {
 	if err := os.Remove(path); err != nil {
 		t.Fatal(err)
 	}
-	g.tells("is lost")
+	g.stands(host.SourceLost, "board.json", "no such file")
 	put(`{"h":31,"a":2}`)
 	g.score(31, 2)
 	g.tells("is back")
