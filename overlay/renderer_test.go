@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"rafter/assets"
+	"rafter/internal/race"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"
 	"rafter/overlay/graphic"
@@ -210,7 +211,7 @@ func TestDamageIsRepaint(t *testing.T) {
 		name      string
 		sequences int // a check
 	}{{"bug", 60}, {"wall", 10}, {"interval", 6}, {"timeout", 10}, {"lineup", 6}, {"periods", 6}, {"final", 6}, {"lower", 10}} {
-		if underRace {
+		if race.Enabled {
 			g.sequences = max(3, g.sequences/6)
 		}
 		t.Run(g.name, func(t *testing.T) {
@@ -351,7 +352,7 @@ func change(t *rapid.T, c *content.Content) {
 }
 
 func TestWarmFramesAllocateNothing(t *testing.T) {
-	if underRace {
+	if race.Enabled {
 		t.Skip("the race detector allocates by itself")
 	}
 	for _, g := range graphic.All() {
@@ -383,7 +384,7 @@ func TestWarmFramesAllocateNothing(t *testing.T) {
 
 // TestMotionAllocatesNothing once it is warm, frame for frame.
 func TestMotionAllocatesNothing(t *testing.T) {
-	if underRace {
+	if race.Enabled {
 		t.Skip("the race detector allocates by itself")
 	}
 	for _, name := range []string{"bug", "wall", "timeout"} {

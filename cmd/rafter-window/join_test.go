@@ -25,6 +25,7 @@ import (
 	"rafter/engine"
 	"rafter/engine/public"
 	"rafter/engine/rules"
+	"rafter/internal/race"
 	"rafter/overlay/frame"
 )
 
@@ -100,7 +101,7 @@ func onBlack(m image.Image, f *frame.Frame) (differing int) {
 // Two pages in browsers, a window that joined and a still picture at the same instant are the same bytes, while the clock
 // runs. The window shows no more of players' names than the host lets out.
 func TestPagesAWindowThatJoinedAndAStillAreTheSame(t *testing.T) {
-	if raced {
+	if race.Enabled {
 		t.Skip("not run: the race detector leaves out other programs; go run ./cmd/dev chain runs it")
 	}
 	for _, name := range []string{"chromium", "Xvfb"} {

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"rafter/assets"
+	"rafter/internal/race"
 	"rafter/overlay"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"
@@ -18,7 +19,7 @@ import (
 
 // Every measure can fail: for each there is a theme that breaks it, and it alone.
 func TestBrokenThemesFailTheirMeasure(t *testing.T) {
-	if raced {
+	if race.Enabled {
 		t.Skip("not run: nothing here is shared, and the race detector takes a minute a theme")
 	}
 	fonts, err := text.Load(assets.FS)

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"rafter/assets"
+	"rafter/internal/race"
 	"rafter/overlay/text"
 	"rafter/overlay/theme"
 	"rafter/themes"
@@ -25,7 +26,7 @@ func shipped(t testing.TB, name string, fonts *text.Fonts) *theme.Theme {
 
 // Every shipped theme passes every measure that needs no other program.
 func TestShippedThemesPass(t *testing.T) {
-	if raced {
+	if race.Enabled {
 		t.Skip("not run: nothing here is shared, and the race detector takes half a minute a theme")
 	}
 	fonts, err := text.Load(assets.FS)

@@ -28,6 +28,7 @@ import (
 	"rafter/engine/feed"
 	"rafter/engine/public"
 	"rafter/engine/rules"
+	"rafter/internal/race"
 )
 
 func TestMain(m *testing.M) {
@@ -137,7 +138,7 @@ func drifting(ppm int64, zero time.Duration) host.Time {
 // 3 s of its end every clock is right again. Time is the test's own here, so that nothing but the network is measured.
 func TestClocksThroughAWobblyNetwork(t *testing.T) {
 	many := 8
-	if raced {
+	if race.Enabled {
 		many = 2
 	}
 	synctest.Test(t, func(t *testing.T) {

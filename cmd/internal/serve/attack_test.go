@@ -19,6 +19,7 @@ import (
 
 	"rafter/engine"
 	"rafter/engine/feed"
+	"rafter/internal/race"
 )
 
 // harder multiplies what is sent in the attacks: one in the suite, more in a soak.
@@ -187,7 +188,7 @@ func TestManyHostileFrames(t *testing.T) {
 	st := openDesks(t, nil)
 	stop := st.pulse()
 	sent := 1500 * *harder
-	if raced {
+	if race.Enabled {
 		sent /= 4
 	}
 	st.shower(sent)

@@ -20,6 +20,7 @@ import (
 	"rafter/engine"
 	"rafter/engine/clock"
 	"rafter/engine/public"
+	"rafter/internal/race"
 	"rafter/overlay/frame"
 )
 
@@ -34,7 +35,7 @@ type tab struct {
 // browse opens a browser, for this test alone.
 func browse(t testing.TB) *tab {
 	t.Helper()
-	if raced || testing.Short() {
+	if race.Enabled || testing.Short() {
 		t.Skip("not run: the race detector and -short leave out other programs")
 	}
 	if _, err := exec.LookPath("chromium"); err != nil {

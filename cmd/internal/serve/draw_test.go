@@ -20,6 +20,7 @@ import (
 	"rafter/engine"
 	"rafter/engine/enginetest"
 	"rafter/engine/feed"
+	"rafter/internal/race"
 	"rafter/overlay/output/web"
 )
 
@@ -137,7 +138,7 @@ func (st *stand) shows(t *testing.T, w *watcher, p *picture.Picture, at, delay t
 // is the one of the design: 5 ms for 99 of 100 looks after the first minute.
 func TestAPagesClockDoesNotWaitForTheNetwork(t *testing.T) {
 	length := 10 * time.Minute
-	if raced {
+	if race.Enabled {
 		length = 2 * time.Minute
 	}
 	synctest.Test(t, func(t *testing.T) {
@@ -281,7 +282,7 @@ func TestEveryInstantIsTheHostsFrame(t *testing.T) {
 				time.Sleep(c.delay)
 				w := watch(t, websocket.Dialer{NetDialContext: hall.Dial}, st.addr, c.output, func() int64 { return int64(st.s.time.Now()) })
 				count := 1500
-				if raced {
+				if race.Enabled {
 					count = 300
 				}
 				moving, happened := 0, time.Now()

@@ -23,6 +23,7 @@ import (
 	"rafter/engine/clock"
 	"rafter/engine/public"
 	"rafter/engine/rules"
+	"rafter/internal/race"
 	"rafter/overlay/output/web"
 )
 
@@ -285,7 +286,7 @@ func TestOnAirIsThePicture(t *testing.T) {
 	}
 	looks, _ := testLooks()
 	names := outputNames()
-	if raced {
+	if race.Enabled {
 		names = []string{"bug", "lower", picture.OnAir}
 	}
 	for _, name := range names {
