@@ -38,7 +38,7 @@ type app struct {
 
 	view       engine.View
 	names      public.Names                // how much of the players' names goes on air
-	aired      engine.View                 // view without the rest
+	aired      engine.View                 // what is on air: without the rest, and as late as was asked
 	opened     engine.Maybe[clock.Instant] // the instant of the first frame
 	stripped   bool                        // the strip is below the picture
 	lent       bool                        // it is there only for what it asks
@@ -78,12 +78,12 @@ func (a *app) update(in window.Input) (window.Scene, error) {
 	a.host.ViewInto(&a.view, at)
 	a.horn.Sound(a.view.Horn)
 	acknowledged := a.host.Acknowledged()
-	a.trace.frame(&a.view, acknowledged, a.edits.taken)
 
 	scene := window.Scene{FullScreen: a.fullScreen, Size: a.asking.size}
 	scene.Close = closes || a.over(at)
 	var err error
 	scene.Panes, err = a.draw(in.Size, at, acknowledged)
+	a.trace.frame(&a.aired, acknowledged, a.edits.taken)
 	return scene, err
 }
 
@@ -224,7 +224,7 @@ func (a *app) draw(size image.Point, at clock.Instant, acknowledged int) ([]wind
 	if err := a.picture.Resize(l.picture.Size()); err != nil {
 		return nil, err
 	}
-	a.host.ViewInto(&a.aired, at)
+	a.host.Shown(&a.aired, a.asked.Serving.Delay)
 	a.names.View(&a.aired)
 	f, damage := a.picture.Show(&a.aired)
 	panes := append(a.panes[:0], window.Pane{Frame: f, Damage: damage})

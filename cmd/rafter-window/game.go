@@ -52,8 +52,9 @@ func (a *app) open(kept engine.Setup) (end func() error, err error) {
 	if err != nil {
 		return nil, cli.Fail("keep the game elsewhere with --log FILE; nothing was changed", err)
 	}
-	fmt.Fprintf(a.say, "%s: %s\n", windowcli.Program, notice.Text)
-	a.strip.said = []trouble{{notice.Code, notice.Path}}
+	for _, n := range a.strip.said.News([]host.Notice{notice}) {
+		fmt.Fprintf(a.say, "%s: %s\n", windowcli.Program, n.Text)
+	}
 	return a.host.Close, nil
 }
 

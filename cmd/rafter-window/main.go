@@ -4,6 +4,7 @@ package main
 
 import (
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"image"
@@ -24,6 +25,7 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/serve"
 	"rafter/cmd/internal/settings"
+	"rafter/cmd/internal/source"
 	"rafter/cmd/internal/windowcli"
 	"rafter/overlay/graphic"
 	"rafter/overlay/output/window"
@@ -55,6 +57,9 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 		s.Network.Listen = cli.Off
 	}
 	asked.Serving.Listen = cmp.Or(asked.Serving.Listen, s.Network.Listen, cli.Listen)
+	if err := asked.Serving.Check(); err != nil {
+		return cli.Wrong("see: "+windowcli.Program+" --help", "%w", err)
+	}
 	asked, err = asked.Or(windowcli.Kept(s.Output))
 	if err != nil {
 		return cli.Fail("put it right in "+settings.DefaultPath(), fmt.Errorf("settings: [output] %w", err))
@@ -83,6 +88,12 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	if a.trace, err = openTrace(asked.Trace); err != nil {
 		return cli.Fail("name a file that can be written with --trace", err)
 	}
+	var plan source.Plan // before a log is begun
+	if asked.Source != "" {
+		if plan, err = source.Load(asked.Source); err != nil {
+			return err
+		}
+	}
 	closeGame, err := a.open(s.Setup())
 	if errors.Is(err, errEnded) {
 		return nil
@@ -93,12 +104,18 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	// What is on disk stays there whatever happens below; this adds the last beat, and says what is not.
 	defer func() { err = errors.Join(err, closeGame()) }()
 	a.strip.standing = standing
+	shown := serve.Config{Host: a.host, Looks: a.panel.looks, Size: pageSize, Delay: asked.Serving.Delay, Names: a.names}
+	if asked.Source != "" {
+		feed := source.New(plan, a.host, a.time, func(text string) { fmt.Fprintf(say, "%s: %s\n", windowcli.Program, text) })
+		shown.Counters = feed.Counters
+		defer feed.Start(context.Background())()
+	}
 	if asked.Serving.Listen != cli.Off {
 		a.begin = func() {
 			a.pages.serve(hosting.Config{
 				Serving: asked.Serving, Desks: access.DefaultPath(), Time: a.time, Relay: asked.Join != "",
 				Bounds: serve.Bounds{PerAddress: s.Network.PerAddress, Shared: s.Network.Shared},
-			}, serve.Config{Host: a.host, Looks: a.panel.looks, Size: pageSize, Names: a.names}, say)
+			}, shown, say)
 		}
 	}
 	defer a.pages.close()

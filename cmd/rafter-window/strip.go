@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"image"
 	"io"
-	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -28,14 +27,7 @@ type operator struct {
 	told     string
 	standing string    // what was wrong from the start, such as a mistake in the settings
 	say      io.Writer // what goes wrong later is said here too: the strip may be out of sight
-	said     []trouble // those that stand
-	spare    []trouble
-}
-
-// trouble tells notices apart whose words change while they stand.
-type trouble struct {
-	code host.NoticeCode
-	path string
+	said     host.Said
 }
 
 // compose makes the strip's content for the instant.
@@ -88,14 +80,11 @@ func troubles(a *app) []host.Notice {
 
 // report writes each trouble once, for as long as it stands, where the strip itself is not written.
 func (o *operator) report(all []host.Notice) {
-	stand := o.spare[:0]
-	for _, n := range all {
-		t := trouble{n.Code, n.Path}
-		if stand = append(stand, t); !slices.Contains(o.said, t) && o.terminal == nil {
+	for _, n := range o.said.News(all) {
+		if o.terminal == nil {
 			fmt.Fprintf(o.say, "%s: %s\n", windowcli.Program, n.Text)
 		}
 	}
-	o.said, o.spare = stand, o.said
 }
 
 // tell writes the strip as a line of the terminal when it says something new.
