@@ -34,12 +34,13 @@ const (
 type desk struct {
 	token access.Token // the zero value: none has been shown yet
 	known func()       // gives up the place of one that has shown none; more than once is once
+	from  *counted
 }
 
 // serveControl is for desks. One whose request carries a token that is not good is refused; one without has to show it in
 // its opening, and is told nothing before.
 func (s *Server) serveControl(w http.ResponseWriter, r *http.Request) {
-	d := &desk{known: func() {}}
+	d := &desk{known: func() {}, from: connOf(r)}
 	switch secret, given := s.credential(r); {
 	case s.tokens == nil:
 		s.refused.token.Add(1)
@@ -54,6 +55,7 @@ func (s *Server) serveControl(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		d.token = token
+		d.from.welcome()
 	default:
 		d.known = sync.OnceFunc(func() { s.strangers.Add(-1) })
 		if s.strangers.Add(1) > maxStrangers {
@@ -113,6 +115,7 @@ func (f *follower) prove(m *feed.Opening) *feed.Problem {
 		f.desk.token = token
 	}
 	f.desk.known()
+	f.desk.from.welcome()
 	f.conn.SetReadLimit(feed.MaxFromDesk)
 	return nil
 }

@@ -36,7 +36,9 @@ func TestATokenBucket(t *testing.T) {
 
 func TestAddressesAreToldApartAndBounded(t *testing.T) {
 	r := rates{perSecond: 1, list: map[netip.Addr]*bucket{}}
-	at := func(n int) netip.Addr { return netip.AddrFrom4([4]byte{10, byte(n >> 16), byte(n >> 8), byte(n)}) }
+	at := func(n int) *counted {
+		return &counted{from: netip.AddrFrom4([4]byte{10, byte(n >> 16), byte(n >> 8), byte(n)})}
+	}
 	for n := range maxAddresses * 2 {
 		r.take(at(n), time.Hour)
 	}
@@ -45,6 +47,9 @@ func TestAddressesAreToldApartAndBounded(t *testing.T) {
 	}
 	if r.take(at(1<<20), time.Hour) {
 		t.Error("what all further addresses share has no end")
+	}
+	if known := (&counted{from: netip.MustParseAddr("192.0.2.1"), known: true}); !r.take(known, time.Hour) {
+		t.Error("one that is known has to share with them")
 	}
 	if !r.take(at(1<<20), time.Hour+10*time.Second) || len(r.list) > 2 {
 		t.Errorf("later %d are kept", len(r.list))
@@ -87,13 +92,16 @@ func TestAddressesBehindWhichAreManyMayHaveMore(t *testing.T) {
 		if many(a, shared) != c.many {
 			t.Errorf("%s may have as much as all: %t", c.address, !c.many)
 		}
-		b := bounded{bounds: Bounds{Connections: 9, PerAddress: 1, Shared: shared}, from: map[netip.Addr]int{}}
-		if b.enter(a); b.enter(a) != c.many {
+		b := newBounded(nil, Bounds{Connections: 9, PerAddress: 1, Shared: shared}, nil)
+		first, second := &counted{room: b, from: a}, &counted{room: b, from: a}
+		b.enter(first)
+		b.enter(second)
+		if first.outside() || second.outside() == c.many {
 			t.Errorf("%s may have two connections: %t", c.address, !c.many)
 		}
 		r := rates{perSecond: 1, shared: shared, list: map[netip.Addr]*bucket{}}
 		taken := 0
-		for r.take(a, time.Hour) {
+		for r.take(first, time.Hour) {
 			taken++
 		}
 		if want := map[bool]int{true: 40, false: 4}[c.many]; taken != want {

@@ -51,7 +51,7 @@ func (s *Server) servePair(w http.ResponseWriter, r *http.Request) {
 		refuse(http.StatusForbidden, "no_desks", "no desk can be paired with this host")
 		return
 	}
-	if !s.guesses.take(remote(r.RemoteAddr), s.time.Now()) {
+	if !s.guesses.take(connOf(r), s.time.Now()) {
 		w.Header().Set("Retry-After", "2")
 		refuse(http.StatusTooManyRequests, "too_fast", "too many codes from this address: wait two seconds and try again")
 		return
@@ -78,6 +78,7 @@ func (s *Server) servePair(w http.ResponseWriter, r *http.Request) {
 		// What the disk says names folders of this computer.
 		refuse(http.StatusInternalServerError, "not_kept", "the host could not write its list of desks: look at its disk, then pair with a new code")
 	default:
+		connOf(r).welcome() // its page comes next
 		s.setCookie(w, secret, cookieAge)
 		sendJSON(w, http.StatusOK, paired{token.ID, token.Name, secret})
 	}

@@ -107,7 +107,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	s.quit = ctx
-	b := &bounded{Listener: l, bounds: s.bounds, count: &s.refused, from: map[netip.Addr]int{}}
+	b := newBounded(l, s.bounds, &s.refused)
 	s.listener.Store(b)
 	if at, err := netip.ParseAddrPort(l.Addr().String()); err == nil {
 		s.cookie = cookieName(portOf(at))
@@ -117,6 +117,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, WriteTimeout: 30 * time.Second, IdleTimeout: 5 * time.Second,
 		MaxHeaderBytes: 8 << 10,
 		BaseContext:    func(net.Listener) context.Context { return ctx },
+		ConnContext:    withConn,
 		ErrorLog:       log.New(io.Discard, "", 0), // what strangers send is no news
 		// A slash more in a path is a mistake of whoever asks; there is no listing to be found.
 		DisableGeneralOptionsHandler: true,
@@ -148,8 +149,8 @@ func (s *Server) routes() http.Handler {
 		"GET /scores":              s.serveScores,
 		"GET /page/{file}":         s.serveFile,
 		"GET /onair/{name}":        s.serveOnAir,
-		"GET /onair/{name}/socket": s.serveTiles,
-		"GET /feed":                s.serveFeed,
+		"GET /onair/{name}/socket": s.inside(s.serveTiles),
+		"GET /feed":                s.inside(s.serveFeed),
 		"GET /desk":                s.serveDesk,
 		"GET /control":             s.serveControl,
 		"POST /pair":               s.servePair,

@@ -1,0 +1,223 @@
+package serve
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"net/http/httptest"
+	"net/netip"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/gorilla/websocket"
+
+	"rafter/engine/feed"
+)
+
+// crew is a room without a network, and who comes into it. The addresses are nobody's: RFC 5737.
+type crew struct {
+	t *testing.T
+	*bounded
+}
+
+// comes has some connections come from an address, 198.51.100.0 and n, and returns the last, and how many others went for them.
+func (c crew) comes(n, times int, known bool) (last *counted, went int) {
+	for range times {
+		last = &counted{room: c.bounded, from: netip.AddrFrom4([4]byte{198, 51, byte(100 + n>>8), byte(n)}), known: known}
+		taken, goes := c.enter(last)
+		if !taken {
+			c.t.Errorf("connection %d was not taken", n)
+		}
+		if goes != nil {
+			went++
+		}
+		if c.all > c.bounds.Connections || len(c.doorstep) > c.bounds.Connections/doorstepShare {
+			c.t.Fatalf("%d connections are open, %d of them on the doorstep", c.all, len(c.doorstep))
+		}
+	}
+	return last, went
+}
+
+func TestWhoComesWhenItIsFull(t *testing.T) {
+	c := crew{t, newBounded(nil, Bounds{Connections: 800, PerAddress: 100}, nil)} // 700 inside, 100 on the doorstep
+	if last, _ := c.comes(0, 100, false); last.waits {
+		t.Error("an address may not have what it may have")
+	}
+	if last, _ := c.comes(0, 1, false); !last.waits {
+		t.Error("an address has more than it may have")
+	}
+	for n := range 5 { // three quarters of 700 are 525
+		c.comes(1+n, 90, false)
+	}
+	if last, _ := c.comes(6, few, false); last.waits {
+		t.Error("who has no more than a page takes is not let in while there is room")
+	}
+	if last, _ := c.comes(6, 1, false); !last.waits {
+		t.Error("an address gets more than a page takes when it is nearly full")
+	}
+	for n := range 200 {
+		c.comes(100+n, 1, false)
+	}
+	if inside := c.all - len(c.doorstep); inside != 700 {
+		t.Errorf("%d are inside", inside)
+	}
+	_, went := c.comes(0, 500, false) // a crowd from one address on the doorstep
+	if went != c.all+500-800-200+100 && len(c.doorstep) != 100 {
+		t.Errorf("%d went of the doorstep, on which are %d", went, len(c.doorstep))
+	}
+	stranger, _ := c.comes(400, 1, false)
+	desk, _ := c.comes(401, 6, true)
+	c.comes(0, 500, false)
+	c.comes(7, 500, false)
+	if !stranger.waits || !desk.waits || c.from[desk.from].waiting != 6 {
+		t.Error("a crowd from few addresses has pushed out who came from another")
+	}
+	for n := range 500 { // and from many, where each has one
+		c.comes(500+n, 1, false)
+	}
+	if stranger.waits || !desk.waits || c.from[desk.from].waiting != 6 {
+		t.Errorf("of those on the doorstep not the first went, or one that is known: %t, %t", stranger.waits, desk.waits)
+	}
+	desk.welcome()
+	if desk.waits || len(c.doorstep) != 99 || c.all-len(c.doorstep) != 701 {
+		t.Errorf("a desk that has shown its token stands outside, with %d", len(c.doorstep))
+	}
+	c.comes(3, 1000, false) // and keeps the sum
+	if desk.gone || !c.familiar.has(desk.from) || c.familiar.has(stranger.from) {
+		t.Error("a desk inside was pushed out, or is forgotten")
+	}
+	for _, gone := range []*counted{desk, stranger} { // one leaves, one has gone already
+		before := c.all
+		c.mu.Lock()
+		c.drop(gone)
+		c.drop(gone)
+		c.mu.Unlock()
+		if want := before - map[*counted]int{desk: 1}[gone]; c.all != want {
+			t.Errorf("%d are counted, want %d", c.all, want)
+		}
+	}
+}
+
+func TestFamiliarAddressesAreBounded(t *testing.T) {
+	var f familiar
+	at := func(n int) netip.Addr { return netip.AddrFrom4([4]byte{198, 51, 100, byte(n)}) }
+	for n := range maxDesks {
+		f.note(at(n))
+	}
+	f.note(at(0)) // again, and so not the one that is forgotten
+	f.note(at(200))
+	if len(f.list) != maxDesks || !f.has(at(0)) || f.has(at(1)) || !f.has(at(2)) || !f.has(at(200)) {
+		t.Errorf("%d are known: %v", len(f.list), f.list)
+	}
+}
+
+// crowded is a host all of whose places are held by sixteen strangers, who hold those on the doorstep, too.
+func crowded(t *testing.T) *stand {
+	st := openDesks(t, func(c *Config) { c.Bounds.Connections = 512 })
+	for n := range 1024 { // as many watch as can, the others come, one after the other, and say nothing
+		conn, err := st.knock(n%16, st.upgrade([]string{"/feed", "/onair/bug/socket"}[n%2]))
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { _ = conn.Close() })
+		if n >= 448 {
+			continue
+		}
+		said := make([]byte, 12)
+		_ = conn.SetReadDeadline(time.Now().Add(5 * time.Second))
+		if _, err := io.ReadFull(conn, said); err != nil || !bytes.HasSuffix(said, []byte(" 101")) {
+			t.Fatalf("viewer %d: %q, %v", n, said, err)
+		}
+		opening := fromClient(fin|text, `{"type":"opening","versions":[1],"role":"viewer"}`)
+		if n%2 == 0 {
+			_, _ = conn.Write(opening)
+		}
+	}
+	return st
+}
+
+// Sixteen addresses take all that they can get. Nobody else can watch then, in words; pages can be read, a phone be paired, from
+// this computer and from any address, and a desk that has lost the network comes back.
+func TestACrowdKeepsNoDeskOut(t *testing.T) {
+	st := crowded(t)
+	for n, from := range []net.Addr{nil, stranger(777), stranger(3)} { // this computer, another, and one that is of the crowd
+		dialer := net.Dialer{LocalAddr: from}
+		if from == (*net.TCPAddr)(nil) {
+			dialer.LocalAddr = nil
+		}
+		client := &http.Client{Transport: &http.Transport{DialContext: dialer.DialContext, DisableKeepAlives: true}, Timeout: 5 * time.Second}
+		ask := func(r *http.Request, err error) (*http.Response, string) {
+			t.Helper()
+			if err != nil {
+				t.Fatal(err)
+			}
+			answer, err := client.Do(r)
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer answer.Body.Close()
+			text, _ := io.ReadAll(answer.Body)
+			return answer, string(text)
+		}
+		if answer, text := ask(http.NewRequest("GET", "http://"+st.addr+"/scores", nil)); answer.StatusCode != 200 || !strings.Contains(text, "Hollow Creek") || !answer.Close {
+			t.Errorf("%v reads: %d %s", from, answer.StatusCode, text)
+		}
+		look := websocket.Dialer{NetDialContext: dialer.DialContext}
+		for _, path := range sockets {
+			if _, answer, err := look.Dial("ws://"+st.addr+path, nil); err == nil || answer == nil || answer.StatusCode != http.StatusServiceUnavailable {
+				t.Errorf("%v watches %s: %v, %v", from, path, answer, err)
+			}
+		}
+		asked, err := http.NewRequest("POST", "http://"+st.addr+"/pair", strings.NewReader(fmt.Sprintf(`{"code":%q,"name":"phone"}`, st.code())))
+		if err == nil {
+			asked.Header.Set("Content-Type", "application/json")
+		}
+		answer, text := ask(asked, err)
+		if answer.StatusCode != 200 {
+			t.Fatalf("%v pairs: %d %s", from, answer.StatusCode, text)
+		}
+		secret := decode(t, []byte(text))["token"].(string)
+		for again := range 3 { // connected, cut off, connected again
+			header, opening := bearer(secret), openingDesk
+			if again == 1 {
+				header, opening = nil, feed.Opening{Versions: []int{1}, Role: feed.Desk, Token: secret}
+			}
+			conn, _, err := look.Dial("ws://"+st.addr+"/control", header)
+			if err != nil {
+				t.Fatalf("%v, connection %d: %v", from, again, err)
+			}
+			h := &hand{reader: &reader{t: t, conn: conn, desk: true}}
+			h.say(opening)
+			reply[feed.Snapshot](h)
+			for n := range 200 { // whoever comes now takes no place of a desk's
+				if conn, err := st.knock(n%16, ""); err == nil {
+					defer conn.Close()
+				}
+			}
+			if a := h.order(feed.Order{Command: two}); a.Event == nil {
+				t.Errorf("%v, connection %d: %+v", from, again, a)
+			}
+			_ = conn.Close()
+		}
+		if want := 3 * (n + 1); len(st.host.Game().Events()) != want {
+			t.Errorf("%d events, want %d", len(st.host.Game().Events()), want)
+		}
+	}
+	if open := st.s.listener.Load().open(); open > 512 {
+		t.Errorf("%d connections are open", open)
+	}
+}
+
+// A request that comes while the host ends is told so.
+func TestAHostThatEndsSaysSo(t *testing.T) {
+	st := open(t, nil)
+	st.stop()
+	w := httptest.NewRecorder()
+	st.s.guard(http.NotFoundHandler()).ServeHTTP(w, httptest.NewRequest("GET", "/scores", nil))
+	if w.Code != http.StatusServiceUnavailable || w.Header().Get("Connection") != "close" || !strings.Contains(w.Body.String(), "is being closed") {
+		t.Errorf("%d %v %q", w.Code, w.Header(), w.Body)
+	}
+}
