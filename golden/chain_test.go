@@ -5,7 +5,7 @@ import (
 	"image"
 	"testing"
 
-	"rafter/internal/race"
+	"rafter/engine/enginetest/race"
 	"rafter/overlay/frame"
 	"rafter/overlay/output/rawvideo"
 	"rafter/overlay/output/still"

@@ -16,8 +16,8 @@ import (
 	"sync"
 	"testing"
 
+	"rafter/engine/enginetest/race"
 	"rafter/golden/report"
-	"rafter/internal/race"
 	"rafter/overlay/frame"
 	"rafter/overlay/graphic"
 	"rafter/overlay/output/still"

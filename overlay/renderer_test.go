@@ -12,7 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"rafter/assets"
-	"rafter/internal/race"
+	"rafter/engine/enginetest/race"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"
 	"rafter/overlay/graphic"

@@ -185,7 +185,7 @@ const mutatePermille = 950
 // mutants changes the engine at one place at a time and has the engine's tests look: each mutant that they pass is listed,
 // with the reason that cmd/dev/mutate/survivors.txt gives for it.
 func mutants(d *dev, args []string) error {
-	o := mutate.Options{Dir: ".", Tests: "./engine/...", Except: []string{"engine/enginetest"}, List: mutate.Survivors, Say: d.say}
+	o := mutate.Options{Dir: ".", Tests: "./engine/...", Except: []string{"engine/enginetest", "engine/enginetest/race"}, List: mutate.Survivors, Say: d.say}
 	err := noWords(parse(d, args, func(f *flag.FlagSet) {
 		f.StringVar(&o.Room, "room", "", "one `room` alone, as engine/clock")
 		f.IntVar(&o.Sample, "sample", 0, "only so many mutants, for a quick look")

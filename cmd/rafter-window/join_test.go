@@ -23,9 +23,9 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/serve"
 	"rafter/engine"
+	"rafter/engine/enginetest/race"
 	"rafter/engine/public"
 	"rafter/engine/rules"
-	"rafter/internal/race"
 	"rafter/overlay/frame"
 )
 

@@ -16,7 +16,7 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
-	"rafter/internal/race"
+	"rafter/engine/enginetest/race"
 )
 
 func TestMain(m *testing.M) { testscript.Main(m, map[string]func(){"rafter": main}) }

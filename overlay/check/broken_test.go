@@ -7,7 +7,7 @@ import (
 	"testing"
 
 	"rafter/assets"
-	"rafter/internal/race"
+	"rafter/engine/enginetest/race"
 	"rafter/overlay"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"

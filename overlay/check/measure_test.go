@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"rafter/assets"
-	"rafter/internal/race"
+	"rafter/engine/enginetest/race"
 	"rafter/overlay/text"
 	"rafter/overlay/theme"
 	"rafter/themes"

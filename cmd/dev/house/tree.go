@@ -20,7 +20,7 @@ const (
 
 // topLevel is all that lies at the root of the tree.
 var topLevel = []string{
-	"engine", "overlay", "themes", "assets", "golden", "cmd", "internal",
+	"engine", "overlay", "themes", "assets", "golden", "cmd",
 	"README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "go.mod", "go.sum", ".gitignore", ".gitattributes", ".ci",
 }
 

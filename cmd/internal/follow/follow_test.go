@@ -25,10 +25,10 @@ import (
 	"rafter/cmd/internal/serve"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest/race"
 	"rafter/engine/feed"
 	"rafter/engine/public"
 	"rafter/engine/rules"
-	"rafter/internal/race"
 )
 
 func TestMain(m *testing.M) {

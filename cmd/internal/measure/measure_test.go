@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"rafter/cmd/internal/picture"
-	"rafter/internal/race"
+	"rafter/engine/enginetest/race"
 	"rafter/overlay/check"
 )
 

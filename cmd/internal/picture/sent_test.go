@@ -10,7 +10,7 @@ import (
 
 	"rafter/engine"
 	"rafter/engine/enginetest"
-	"rafter/internal/race"
+	"rafter/engine/enginetest/race"
 	"rafter/overlay/graphic"
 )
 

@@ -18,8 +18,8 @@ import (
 	"time"
 
 	"rafter/engine"
+	"rafter/engine/enginetest/race"
 	"rafter/engine/feed"
-	"rafter/internal/race"
 )
 
 // harder multiplies what is sent in the attacks: one in the suite, more in a soak.

@@ -14,7 +14,7 @@ import (
 	"time"
 
 	"rafter/engine"
-	"rafter/internal/race"
+	"rafter/engine/enginetest/race"
 )
 
 // score makes n events, one every so often, and looks after each. Every other sets the clock: of one thing a picture shows

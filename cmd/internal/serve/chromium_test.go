@@ -19,8 +19,8 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest/race"
 	"rafter/engine/public"
-	"rafter/internal/race"
 	"rafter/overlay/frame"
 )
 

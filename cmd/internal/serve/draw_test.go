@@ -19,8 +19,8 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/engine"
 	"rafter/engine/enginetest"
+	"rafter/engine/enginetest/race"
 	"rafter/engine/feed"
-	"rafter/internal/race"
 	"rafter/overlay/output/web"
 )
 

@@ -21,9 +21,9 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest/race"
 	"rafter/engine/public"
 	"rafter/engine/rules"
-	"rafter/internal/race"
 	"rafter/overlay/output/web"
 )
 
