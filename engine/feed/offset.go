@@ -107,15 +107,9 @@ func (e *Estimate) Shift(by int64) {
 	e.goal += by
 }
 
-// Known tells whether there has been a sample, or a beginning.
-func (e *Estimate) Known() bool { return e.known }
-
 // Host returns the host's clock at local time now, not before the last sample's Answered. It never runs backwards
 // from one call to a later one, unless a sample between them shows it off by two seconds or more, or it begins anew.
 func (e *Estimate) Host(now int64) int64 { return now + e.offset(now) }
-
-// Off is how far what Host says is still from the best estimate.
-func (e *Estimate) Off(now int64) time.Duration { return time.Duration(e.goal - e.offset(now)) }
 
 func (e *Estimate) offset(now int64) int64 {
 	most := max(now-e.at, 0) / slewPart

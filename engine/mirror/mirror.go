@@ -335,7 +335,7 @@ func (t *take) odds(f Field) string {
 	if f == ClockReading || f == ShotReading {
 		ours, theirs = f.String()+" as it was set here", "another reading"
 	}
-	return fmt.Sprintf("a desk has %s, the feed %s: the desk's stands %s", ours, theirs, until)
+	return fmt.Sprintf("A desk has %s, the feed %s: the desk's stands %s", ours, theirs, until)
 }
 
 // do gives a command, if the feed has not given too many lately.

@@ -171,7 +171,7 @@ func TestWhatADeskKeysStands(t *testing.T) {
 		want    int
 		telling string
 	}{
-		{"for a while", false, 4 * time.Second, 10, 20, "a desk has score home = 20, the feed score home = 10: the desk's stands for 5 s"},
+		{"for a while", false, 4 * time.Second, 10, 20, "A desk has score home = 20, the feed score home = 10: the desk's stands for 5 s"},
 		{"no longer", false, 5100 * time.Millisecond, 10, 10, ""},
 		{"also against news", false, 4 * time.Second, 12, 20, ""},
 		{"until the feed's own changes", true, time.Minute, 10, 20, "until the feed's own changes"},

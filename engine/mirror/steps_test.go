@@ -130,7 +130,7 @@ func TestAClockThatADeskHasSetStandsUntilTheirsJumps(t *testing.T) {
 	b.desk(engine.Command{Do: engine.ClockSet, Time: engine.Some(300 * time.Second)})
 	for i := range 60 {
 		b.clock(time.Second, 398_000-1000*i-250+i%2*500, true) // as far as it may be off, and what is not known of ours
-		if got, want := b.mirror.Keyed(), "a desk has clock as it was set here, the feed another reading: the desk's stands until the feed's own changes"; len(got) != 1 || got[0].Text != want {
+		if got, want := b.mirror.Keyed(), "A desk has clock as it was set here, the feed another reading: the desk's stands until the feed's own changes"; len(got) != 1 || got[0].Text != want {
 			t.Fatalf("told %v, want %s", got, want)
 		}
 	}
@@ -201,7 +201,7 @@ func TestAnOvertimeIsToldByItsNumber(t *testing.T) {
 	b.says(0, `{"p":"ot1"}`)
 	b.desk(engine.Command{Do: engine.PeriodSet, Period: 4})
 	b.says(time.Second, `{"p":"ot1"}`)
-	if got, want := b.mirror.Keyed(), "a desk has period 4, the feed period 5: the desk's stands for 5 s"; len(got) != 1 || got[0].Text != want {
+	if got, want := b.mirror.Keyed(), "A desk has period 4, the feed period 5: the desk's stands for 5 s"; len(got) != 1 || got[0].Text != want {
 		t.Errorf("%v, want %q", got, want)
 	}
 }

@@ -202,6 +202,7 @@ func TestChromiumSaysWhatIsNotCurrent(t *testing.T) {
 	if tell[bool](b, `document.getElementById("mark").checkVisibility()`) {
 		t.Error("a page that is current says that it is not")
 	}
+	b.until(`document.getElementById("air").getAttribute("aria-label").startsWith("Hollow Creek 0, Marrow Hill 0. 1st, 8:00 left. ")`)
 	// Hidden it has no socket; seen again it has the whole frame.
 	tell[bool](b, `Object.defineProperty(document, "hidden", { value: true, configurable: true }), document.dispatchEvent(new Event("visibilitychange"))`)
 	for n := 0; ; n++ {

@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"net"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"testing/synctest"
@@ -30,12 +31,15 @@ type watcher struct {
 	local func() int64 // its own clock, nanoseconds
 	stop  func()       // and wait
 
-	mu     sync.Mutex
-	canvas web.Canvas
-	took   web.Answers
-	clock  feed.Estimate
-	bytes  int
-	count  int // of messages with pixels
+	mu       sync.Mutex
+	canvas   web.Canvas
+	took     web.Answers
+	clock    feed.Estimate
+	heard    bool   // the host's clock
+	words    string // what is shown, as it was told last, and
+	tellings int    // how often it was
+	bytes    int
+	count    int // of messages with pixels
 }
 
 func watch(t *testing.T, dial websocket.Dialer, addr, name string, local func() int64) *watcher {
@@ -87,6 +91,11 @@ func (w *watcher) take(t *testing.T, kind int, m []byte) (err error) {
 		_, err = fmt.Sscanf(string(m), "pong %d %d %d", &asked, &received, &sent)
 		if err == nil {
 			err = w.clock.Add(feed.Sample{Asked: 1000 * asked, Received: 1000 * received, Sent: 1000 * sent, Answered: w.local()})
+			w.heard = true
+		}
+		if _, words, told := strings.Cut(string(m), "\n"); told {
+			w.words = words
+			w.tellings++
 		}
 	} else {
 		err = w.canvas.Take(m)
@@ -107,7 +116,7 @@ func (w *watcher) take(t *testing.T, kind int, m []byte) (err error) {
 func (w *watcher) now() (now time.Duration, known bool) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if !w.clock.Known() {
+	if !w.heard {
 		return 0, false
 	}
 	n := w.clock.Host(w.local())
@@ -333,6 +342,56 @@ func TestEveryInstantIsTheHostsFrame(t *testing.T) {
 }
 
 // Other looks and another delay are seen at once by whoever watches. The budget for a theme that was saved is 200 ms.
+// Who does not see the canvas is told what it shows: when it does, no more often than once a second, and not because a clock
+// runs.
+func TestWhatIsShownIsToldInWords(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		hall := networktest.NewHall(28150)
+		st := openOn(t, hall, nil)
+		dial := websocket.Dialer{NetDialContext: hall.Dial}
+		local := func() int64 { return int64(st.s.time.Now()) }
+		if err := st.s.SetOutputDelay("wall", 5*time.Second); err != nil {
+			t.Fatal(err)
+		}
+		bug, late, blank := watch(t, dial, st.addr, "bug", local), watch(t, dial, st.addr, "wall", local), watch(t, dial, st.addr, "blank", local)
+		told := func(w *watcher) (words string, times int) {
+			synctest.Wait()
+			w.mu.Lock()
+			defer w.mu.Unlock()
+			return w.words, w.tellings
+		}
+		says := func(w *watcher, times int, begins, has string) {
+			t.Helper()
+			if words, n := told(w); n > times || n == 0 || !strings.HasPrefix(words, begins) || !strings.Contains(words, has) {
+				t.Errorf("told %d times: %q, want %q and %q, at most %d times", n, words, begins, has, times)
+			}
+		}
+		const soon = 1300 * time.Millisecond // a second, and until the page asks
+		time.Sleep(soon)
+		says(bug, 1, "Hollow Creek 0, Marrow Hill 0. 1st, 8:00 left. ", "Team fouls: Hollow Creek 0")
+		st.do(start)
+		st.do(engine.Command{Do: engine.ShowLower, Team: engine.Home, By: "12"})
+		time.Sleep(time.Minute)
+		says(bug, 2, "Hollow Creek 0, Marrow Hill 0. 1st, the clock runs. ", ": 0 points, 0 fouls.")
+		if words, _ := told(bug); strings.Contains(words, "Quillon") {
+			t.Errorf("a name is told: %s", words)
+		}
+		for range 40 {
+			st.do(two)
+			time.Sleep(50 * time.Millisecond)
+		}
+		time.Sleep(soon)
+		says(bug, 2+4, "Hollow Creek 80, ", "12: 80 points")
+		says(late, 100, "Hollow Creek 0, ", "")
+		time.Sleep(5 * time.Second)
+		says(late, 2+4, "Hollow Creek 80, ", "")
+		says(blank, 1, "Nothing is on air.", "")
+		st.do(stop)
+		time.Sleep(soon)
+		says(bug, 7, "Hollow Creek 80, Marrow Hill 0. 1st, 6:51 left. ", "")
+	})
+}
+
 func TestLooksAndDelayChangeWhileSomebodyWatches(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		hall := networktest.NewHall(28150)

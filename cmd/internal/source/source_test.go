@@ -174,7 +174,7 @@ func TestAFeedOverHTTP(t *testing.T) {
 	if _, _, err := g.h.Do("table", engine.Command{Do: engine.ScoreSet, Team: engine.Home, Count: 40}); err != nil {
 		t.Fatal(err)
 	}
-	g.stands(host.AtOdds, "home.score", "a desk has score home = 40, the feed score home = 6: the desk's stands for 0.3 s")
+	g.stands(host.AtOdds, "home.score", "A desk has score home = 40, the feed score home = 6: the desk's stands for 0.3 s")
 	g.score(6, 2)
 	g.until("nothing stands", func() bool { return len(g.h.Notices()) == 0 })
 	g.calm()

@@ -44,7 +44,8 @@ import (
 // up to three messages sooner, by chance, so that not all pages answer the same ones.
 //
 // The host's clock is known from texts: the page sends "ping T1", the host answers "pong T1 T2 T3": decimal digits,
-// microseconds, T1 as it came. Source of the names: RFC 5905 section 8.
+// microseconds, T1 as it came. Where what is shown is new in words, a line with these follows: UTF-8, a few hundred bytes. They
+// are what the page's canvas is called to who does not see it. Source of the names: RFC 5905 section 8.
 const (
 	tileVersion = 1
 	headBytes   = 40

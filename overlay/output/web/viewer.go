@@ -94,6 +94,7 @@ type viewer struct {
 	saw   atomic.Uint64 // the output's news, when the writer looked for a message last
 	bell  chan struct{} // of the writer: look again what there is
 	pings chan ping
+	told  *string // the output's words, as this viewer last had them; the writer's own
 }
 
 // ping is what a page asks for the host's clock with, and when that came.
@@ -137,7 +138,7 @@ func (v *viewer) write(gone context.Context, o *Output) error {
 		if err := gone.Err(); err != nil {
 			return err
 		}
-		if err := v.pong(); err != nil {
+		if err := v.pong(o); err != nil {
 			return err
 		}
 		if !way.land(v.taken.Load()) {
@@ -169,8 +170,8 @@ func (v *viewer) write(gone context.Context, o *Output) error {
 	}
 }
 
-// pong answers what has been asked.
-func (v *viewer) pong() error {
+// pong answers what has been asked, and tells what is new in words.
+func (v *viewer) pong(o *Output) error {
 	for {
 		select {
 		case p := <-v.pings:
@@ -178,6 +179,10 @@ func (v *viewer) pong() error {
 				return err
 			}
 			text := fmt.Appendf(nil, "pong %d %d %d", p.asked, p.received, v.times.Now().Microseconds())
+			if words := o.words.Load(); words != v.told {
+				text = append(append(text, '\n'), *words...)
+				v.told = words
+			}
 			if err := v.conn.WriteMessage(websocket.TextMessage, text); err != nil {
 				return err
 			}

@@ -52,7 +52,8 @@ type Output struct {
 	made     map[origin]*message // for those who lack the same
 	pulse    *message            // of a beat
 	viewers  map[*viewer]struct{}
-	news     atomic.Uint64 // counts how often they were woken
+	news     atomic.Uint64          // counts how often they were woken
+	words    atomic.Pointer[string] // what is shown, in words; nil: not told
 	closed   bool
 	err      error
 	z        *flate.Writer
@@ -200,6 +201,13 @@ func (o *Output) Announce() {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	o.wake()
+}
+
+// Say tells what is shown in words, for who does not see it. A page has them with the next answer that it gets.
+func (o *Output) Say(words string) {
+	if was := o.words.Load(); was == nil || *was != words {
+		o.words.Store(&words)
+	}
 }
 
 // Advance tells what the host's clock shows: what was foreseen until then has come about.

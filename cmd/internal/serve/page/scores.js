@@ -4,7 +4,7 @@ import { HostClock, Link } from "./link.js";
 import { plain, reading } from "./reading.js";
 
 const at = (id) => document.getElementById(id);
-let seq = 0, game = "", via = "", view = null, recent = [], display = { rounding: "floor", tenths_below_ms: 0 }, clock = new HostClock(), asking = 0;
+let seq = 0, game = "", via = "", zero = 0, view = null, recent = [], display = { rounding: "floor", tenths_below_ms: 0 }, clock = new HostClock(), asking = 0;
 
 // What tests look at.
 window.rafter = { get view() { return view; }, get clock() { return clock; }, tick, reading };
@@ -18,13 +18,15 @@ function take(data, now) {
   const m = JSON.parse(data);
   switch (m.type) {
     case "snapshot":
-      if (m.game !== game) {
+      if (m.game !== game) { // its clock's zero is another
+        if (via === String(m.via)) clock.shift((zero - m.zero_ns) / 1e6);
+        else clock = new HostClock();
         game = m.game;
-        clock = new HostClock(); // its zero is the game's
       } else if (via !== String(m.via)) {
         clock.forget(); // a host on the way was started anew
       }
       via = String(m.via);
+      zero = m.zero_ns;
       seq = m.seq;
       show(m);
       ask();

@@ -157,6 +157,16 @@ export class HostClock {
     return true;
   }
 
+  // shift lets the clock show by more, now and in all samples: as when another game begins whose zero is known.
+  shift(by) {
+    for (const s of this.#kept) {
+      s.there += by;
+      s.back -= by;
+    }
+    this.#shown += by;
+    this.#goal += by;
+  }
+
   // pause is how long to wait before asking again: often at first, and over a slow way.
   get pause() { return this.#heard < 8 || this.#way > HostClock.#far ? 250 : 1000; }
 

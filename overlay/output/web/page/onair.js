@@ -22,7 +22,7 @@ window.rafter = { messages: 0, sequence: 0, lost: false, clock, shown: null };
 const link = new Link(location.pathname + "/socket", { open: begin, take, stale, back });
 
 async function take(data, now) {
-  if (typeof data === "string") return hear(data.split(" "), now);
+  if (typeof data === "string") return hear(data, now);
   const v = new DataView(data), kind = v.getUint8(1);
   if (v.getUint8(0) !== 1) throw new Error("a message of another version");
   if (kind !== BEAT) await put(v, kind);
@@ -108,14 +108,15 @@ function turn() {
   if (held.length) timer = setTimeout(turn, held[0].at - now);
 }
 
-// ask and hear keep the host's clock.
+// ask and hear keep the host's clock, and what the canvas shows in words.
 function ask() {
   clearTimeout(asking);
   link.send("ping " + Math.round(performance.now() * 1000));
 }
 
-function hear([word, ...times], now) {
-  const [t1, t2, t3] = times.map((t) => Number(t) / 1000);
+function hear(text, now) {
+  const [pong, words] = text.split("\n"), [word, ...times] = pong.split(" "), [t1, t2, t3] = times.map((t) => Number(t) / 1000);
+  if (words) canvas.setAttribute("aria-label", words);
   if (word === "pong" && clock.add(t1, t2, t3, now)) turn();
   asking = setTimeout(ask, clock.pause);
   return false; // what is shown may still be old
