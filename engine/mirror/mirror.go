@@ -119,9 +119,9 @@ func (m *Mirror) Take(found *[FieldCount]Found, now time.Duration, g Game) []str
 		if !t.has[s.field] {
 			continue
 		}
-		if c, differs := s.command(&t, s.field); differs && t.may(s.field) && m.do(s.field, c, &t, g) {
+		if c, differs := s.command(&t, s.field); differs && t.may(s.field) {
+			m.do(s.field, c, &t, g)
 			g.ViewInto(&t.v)
-			t.set = g.Rules()
 		}
 	}
 	for f := range FieldCount {
@@ -339,7 +339,7 @@ func (t *take) odds(f Field) string {
 }
 
 // do gives a command, if the feed has not given too many lately.
-func (m *Mirror) do(f Field, c engine.Command, t *take, g Game) (done bool) {
+func (m *Mirror) do(f Field, c engine.Command, t *take, g Game) {
 	st := &m.fields[f]
 	if m.spent <= t.now {
 		m.spent, m.flood = t.now, false
@@ -349,7 +349,7 @@ func (m *Mirror) do(f Field, c engine.Command, t *take, g Game) (done bool) {
 			m.flood = true
 			m.note("the feed changes too fast: in the long run %d commands a second are taken", time.Second/eachTakes)
 		}
-		return false
+		return
 	}
 	m.spent += eachTakes
 	if err := g.Do(c); err != nil {
@@ -358,13 +358,12 @@ func (m *Mirror) do(f Field, c engine.Command, t *take, g Game) (done bool) {
 			st.refused = why
 			m.note("%s is refused: %s", f.Says(t.theirs[f].Value), why)
 		}
-		return false
+		return
 	}
 	st.keyed, st.stands = false, ""
 	if (c.Do == engine.ClockSet || c.Do == engine.ShotSet) && t.theirs[f].Runs {
 		st.again = t.now + retry
 	}
-	return true
 }
 
 func (m *Mirror) note(format string, args ...any) {

@@ -224,8 +224,8 @@ func TestADeskThatStopsTheClock(t *testing.T) {
 	if c := b.view().Clock; c.Running || c.RemainingMS != 474_900 {
 		t.Errorf("%+v", c)
 	}
-	if n := len(b.game.Events()); n != 3 {
-		t.Errorf("%d events", n)
+	if n := len(b.game.Events()); n != 3 || len(b.notes) > 0 {
+		t.Errorf("%d events; told %q", n, b.notes)
 	}
 }
 

@@ -69,6 +69,7 @@ func TestAStandingClockShowsWhatTheirsShows(t *testing.T) {
 		{Written{Up: true, Rounding: clock.Ceil}, `"0:13"`, 8 * time.Minute, 7*time.Minute + 47*time.Second},
 		{Written{Unit: Milliseconds}, `467001`, 467 * time.Second, 467_001 * ms},
 		{Written{Unit: Seconds, Up: true}, `9999`, 8 * time.Minute, 0},
+		{Written{Unit: Seconds, Up: true, Rounding: clock.Ceil}, `9999`, 8 * time.Minute, 0},
 	} {
 		m := pointers(t, map[Field]string{ClockReading: "/c", ClockRuns: "/r"})
 		m.Clock = c.written
@@ -146,6 +147,80 @@ func TestAClockThatADeskHasSetStandsUntilTheirsJumps(t *testing.T) {
 	b.clock(9*time.Second, 328_251-251, true)
 	if got := b.view().Clock.RemainingMS; got != 328_000 || len(b.notes) > 0 {
 		t.Errorf("after a jump back it shows %d; told %q", got, b.notes)
+	}
+}
+
+// What is not known of a running clock, 50 ms, is taken for nobody's doing, also by who wants it nearer; one of its last 50 ms
+// that stops has run out.
+func TestWhatNobodyHasDone(t *testing.T) {
+	for off, want := range map[time.Duration]int64{50 * ms: 399_600, 51 * ms: 399_651} {
+		b := exact(t, Policy{Hold: 5 * time.Second, Within: 10 * ms})
+		b.clock(0, 401_000, true)
+		b.clock(1100*ms, 399_900, true)
+		b.desk(engine.Command{Do: engine.ClockNudge, Time: engine.Some(off)})
+		b.clock(300*ms, 399_600, true)
+		if got := b.view().Clock.RemainingMS; got != want {
+			t.Errorf("nudged by %v it shows %d, want %d", off, got, want)
+		}
+	}
+	for left, runs := range map[int]bool{50: true, 51: false} {
+		b := exact(t, source)
+		b.clock(0, 1_000, true)
+		b.now += time.Duration(1_000-left) * ms
+		b.desk(engine.Command{Do: engine.ClockStop})
+		b.clock(0, left, true)
+		if got := b.view().Clock.Running; got != runs {
+			t.Errorf("stopped with %d ms left it runs: %t", left, got)
+		}
+	}
+}
+
+// A clock that stands at 0:00 is not started, whatever the feed takes it for.
+func TestAClockAtItsEndIsNotStarted(t *testing.T) {
+	b := exact(t, source)
+	b.clock(0, 0, false)
+	b.clock(time.Second, 0, true)
+	if got := b.given(0); len(got) != 1 || len(b.notes) > 0 {
+		t.Errorf("%q; told %q", got, b.notes)
+	}
+}
+
+// A desk that has stopped the clock has not set it: what the board reads once it stands, too, is taken at once.
+func TestAStopIsNoReading(t *testing.T) {
+	b := exact(t, source)
+	b.clock(0, 400_000, true)
+	b.clock(time.Second, 399_000, true)
+	b.desk(engine.Command{Do: engine.ClockStop})
+	b.clock(500*ms, 398_500, true)
+	b.clock(100*ms, 398_400, false)
+	if c := b.view().Clock; c.Running || c.RemainingMS != 398_400 {
+		t.Errorf("%+v", c)
+	}
+}
+
+// Where the feed no longer says whether its clock runs, one that a desk has stopped stays as it is.
+func TestAClockOfWhichTooLittleIsKnownIsLeftAlone(t *testing.T) {
+	b := exact(t, source)
+	b.clock(0, 400_000, true)
+	b.clock(time.Second, 399_000, true)
+	b.desk(engine.Command{Do: engine.ClockStop})
+	for i := range 8 {
+		b.says(time.Second, fmt.Sprintf(`{"c":%d}`, 398_000-1000*i))
+	}
+	if c := b.view().Clock; c.Running || c.RemainingMS != 399_000 {
+		t.Errorf("%+v", c)
+	}
+}
+
+// What a desk keyed before a field was first heard of is no contradiction of it.
+func TestAFieldThatIsHeardOfLate(t *testing.T) {
+	b := sit(t, pointers(t, map[Field]string{HomeScore: "/h"}), source)
+	b.says(0, `{}`)
+	b.desk(engine.Command{Do: engine.ScoreSet, Team: engine.Home, Count: 20})
+	b.says(time.Second, `{}`)
+	b.says(time.Second, `{"h":10}`)
+	if got := b.view().Home.Score; got != 10 || len(b.mirror.Keyed()) > 0 {
+		t.Errorf("%d; %v", got, b.mirror.Keyed())
 	}
 }
 
@@ -238,9 +313,9 @@ func TestWhatIsABasket(t *testing.T) {
 		for _, d := range c.before {
 			b.says(time.Second, d)
 		}
-		from := len(b.game.Events())
+		from, asked := len(b.game.Events()), b.asked
 		b.says(time.Second, c.then)
-		if got := strings.Join(b.given(from), " "); got != c.want || len(b.notes) > 0 {
+		if got := strings.Join(b.given(from), " "); got != c.want || len(b.notes) > 0 || c.want == "" && b.asked > asked {
 			t.Errorf("%s: %s %q, want %s", c.name, got, b.notes, c.want)
 		}
 	}
@@ -274,6 +349,7 @@ func TestPeriods(t *testing.T) {
 		{"the next, from the interval", []engine.Command{start, next}, "", `2`, `{"do":"period_set","period":"2"}`},
 		{"overtime", []engine.Command{set(4), next}, "pre half end", `"ot1"`, `{"do":"period_set","period":"5"}`},
 		{"the end", []engine.Command{set(4), lead}, "pre half end", `"end"`, `{"do":"game_over"}`},
+		{"the end, from the interval", []engine.Command{start, next}, "pre half end", `"end"`, `{"do":"game_over"}`},
 		{"at the end, by its word", []engine.Command{set(4), lead, next}, "pre half end", `"end"`, ""},
 		{"at the end, by number", []engine.Command{set(4), lead, next}, "", `4`, ""},
 		{"in the interval, by number, with a word for the end", []engine.Command{start, next}, "end", `1`, ""},
@@ -318,6 +394,12 @@ func TestAShotClockWithoutAGameClock(t *testing.T) {
 	m := pointers(t, map[Field]string{ShotReading: "/s", ShotRuns: "/q"})
 	m.Shot.Unit = Seconds
 	b := sit(t, m, source)
+	b.desk(engine.Command{Do: engine.ClockStart})
+	b.desk(engine.Command{Do: engine.ClockStop})
+	b.says(time.Second, `{"s":20.000,"q":true}`)
+	if got, want := strings.Join(b.given(0), " "), `{"do":"shot_set","seconds":"20"}`; got != want || len(b.notes) > 0 {
+		t.Errorf("beside a clock that stands: %s, want %s; told %q", got, want, b.notes)
+	}
 	b.desk(engine.Command{Do: engine.ClockStart})
 	b.says(time.Second, `{"s":20.000,"q":true}`)
 	b.says(1500*ms, `{"s":18.500,"q":true}`)
@@ -386,7 +468,9 @@ func TestAPaceIsFoundFromReadings(t *testing.T) {
 		"it jumps":              {{0, 100 * time.Second, false, false}, {time.Second, 90 * time.Second, false, false}, {time.Second, 95 * time.Second, false, false}},
 		"it falls a bit much":   {{0, 100 * time.Second, false, false}, {time.Second, 98 * time.Second, true, true}, {time.Second, 95 * time.Second, true, true}},
 		"it stays":              {{0, 100 * time.Second, false, false}, {time.Second, 100 * time.Second, false, false}, {1250 * ms, 100 * time.Second, false, false}, {1251 * ms, 100 * time.Second, true, false}},
-		"it stays just so long": {{0, 100 * time.Second, false, false}, {1250 * ms, 100 * time.Second, false, false}, {100 * ms, 100 * time.Second, false, false}, {100 * ms, 100 * time.Second, true, false}},
+		"it stays just so long": {{0, 100 * time.Second, false, false}, {1250 * ms, 100 * time.Second, false, false}, {1 * ms, 100 * time.Second, false, false}, {1 * ms, 100 * time.Second, true, false}},
+		"it falls as it may":    {{0, 100 * time.Second, false, false}, {951 * ms, 98 * time.Second, true, true}}, // a second is open, and 50 ms are not known
+		"it falls more":         {{0, 100 * time.Second, false, false}, {950 * ms, 98 * time.Second, false, false}},
 		"it is at its end":      {{0, time.Second, false, false}, {time.Second, 0, true, true}},
 		"it comes to stand":     {{0, 9 * time.Second, false, false}, {time.Second, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, false}},
 		"it goes on after that": {{0, 9 * time.Second, false, false}, {3 * time.Second, 9 * time.Second, false, false}, {3 * time.Second, 9 * time.Second, true, false}, {100 * ms, 8 * time.Second, true, true}},
@@ -451,5 +535,9 @@ func TestHowManyCommandsAFeedMayGive(t *testing.T) {
 	b.says(time.Minute, `{"h":7}`)
 	if n := given(60, 0); n != 39 || len(b.notes) != 2 {
 		t.Errorf("after a minute %d at once, told %d times", n, len(b.notes))
+	}
+	b.says(10*time.Second, `{"h":8}`) // just when all are earned again
+	if n := given(60, 0); n != 39 || len(b.notes) != 3 {
+		t.Errorf("ten seconds later %d at once, told %d times", n, len(b.notes))
 	}
 }
