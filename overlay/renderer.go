@@ -114,10 +114,6 @@ func (r *Renderer) Leaves(name string) content.Instant {
 	return r.painter.Leaves(g)
 }
 
-// Still returns the instant from which nothing moves in the last frame while its content stays as it is; it is past
-// when nothing does.
-func (r *Renderer) Still() content.Instant { return r.still }
-
 // Box returns all that is ever drawn into, whatever the content: outside it there is only the background, or
 // zero.
 func (r *Renderer) Box() image.Rectangle { return r.box }

@@ -238,7 +238,7 @@ func TestDamageIsRepaint(t *testing.T) {
 						t.Fatalf("pixel %v changed outside the damage %v", at, damage.Rects())
 					}
 					copy(before, f.Pix)
-					if total++; r.Still() > at {
+					if total++; r.still > at {
 						moving++
 					}
 				}
