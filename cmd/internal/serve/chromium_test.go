@@ -3,6 +3,7 @@ package serve
 import (
 	"bytes"
 	"context"
+	"flag"
 	"fmt"
 	"image"
 	"image/color"
@@ -24,6 +25,8 @@ import (
 	"rafter/overlay/frame"
 )
 
+var asleep = flag.Duration("asleep", 4500*time.Millisecond, "of TestChromiumWakes: for how long, each way of it")
+
 // tab is a page in a browser.
 type tab struct {
 	t    testing.TB
@@ -41,7 +44,7 @@ func browse(t testing.TB) *tab {
 	if _, err := exec.LookPath("chromium"); err != nil {
 		t.Skip("there is no chromium here: go run ./cmd/dev test installs it")
 	}
-	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute+3**asleep)
 	all, end := chromedp.NewExecAllocator(ctx, chromedp.DefaultExecAllocatorOptions[:]...)
 	ctx, stop := chromedp.NewContext(all)
 	b := &tab{t: t, ctx: ctx}

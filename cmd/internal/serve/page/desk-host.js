@@ -2,7 +2,7 @@
 // an order that cannot be sent is refused here, and one that was not answered is said to be unknown.
 import { Link, HostClock } from "/page/link.js";
 
-const PING = 1000, ANSWER = 2000, FRESH = 2000, SURE = 150; // milliseconds
+const PING = 1000, ANSWER = 2000, FRESH = 2000, SURE = 150, WAKES = 2000, SEES = 300; // milliseconds
 
 const BACK = new Set(["undo", "redo", "void"]); // what takes an event back
 
@@ -36,6 +36,8 @@ export const older = () => say({ type: "ask_log", before: game.entries.at(-1)?.e
 
 function ask(message) {
   const refuse = (code, text) => ({ refused: { code, message: text } });
+  if (game.current && !link.current) leave(); // this page has slept
+  if (performance.now() < seen) return Promise.resolve(refuse("not_connected", "only just connected again: look, and touch again"));
   if (!game.current) return Promise.resolve(refuse("not_connected", "not connected: nothing was sent"));
   message.number = ++number;
   if (message.type === "command" && clock.now() !== null) message.touched_ns = Math.round(clock.now()) * 1e6;
@@ -54,19 +56,23 @@ function ask(message) {
 const link = new Link("/control", {
   open: () => say({ type: "opening", versions: [1], role: "desk" }),
   take,
-  lost: () => leave(0),
+  lost: leave,
   stale: leave,
   back: () => { if (game.view) arrive(); },
 });
 
 const say = (m) => link.send(JSON.stringify(m));
 
+// arrive takes the game for current. What is touched the moment after a sleep was touched before, or without having looked.
+let seen = 0;
 function arrive() {
+  if (!game.current && game.silent >= WAKES) seen = performance.now() + SEES;
   game.current = true;
+  game.silent = 0;
   changed();
 }
 
-function leave(silent) {
+function leave(silent = game.silent) {
   game.current = false;
   game.silent = silent;
   for (const answer of [...waiting.values()]) answer(null);

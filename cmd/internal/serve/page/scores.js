@@ -9,7 +9,7 @@ let seq = 0, game = "", via = "", zero = 0, view = null, recent = [], display = 
 // What tests look at.
 window.rafter = { get view() { return view; }, get clock() { return clock; }, tick, reading };
 
-const link = new Link("/feed", { open: () => say({ type: "opening", versions: [1], role: "viewer" }), take, stale, back });
+const link = new Link("/feed", { open: () => say({ type: "opening", versions: [1], role: "viewer" }), take, lost, stale, back });
 
 const say = (m) => link.send(JSON.stringify(m));
 
@@ -146,6 +146,11 @@ function tick() {
 // text writes only what is new, so that nothing is read out twice.
 function text(node, value) {
   if (node.textContent !== String(value)) node.textContent = value;
+}
+
+// lost says so of a page that nobody sees: seen again it is old until something comes.
+function lost() {
+  if (document.hidden) stale();
 }
 
 function stale() {

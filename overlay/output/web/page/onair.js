@@ -19,7 +19,7 @@ let away = 0, far = 0; // milliseconds without a word from the host, and seconds
 // For whoever measures: messages taken, the last one's sequence, the host's clock, and what is told of each step put up.
 window.rafter = { messages: 0, sequence: 0, lost: false, clock, shown: null };
 
-const link = new Link(location.pathname + "/socket", { open: begin, take, stale, back });
+const link = new Link(location.pathname + "/socket", { open: begin, take, lost, stale, back });
 
 async function take(data, now) {
   if (typeof data === "string") return hear(data, now);
@@ -74,6 +74,7 @@ async function put(v, kind) {
       place = { w: v.getUint16(28), h: v.getUint16(30), x: v.getUint16(32), y: v.getUint16(34) };
       surface.width = v.getUint16(36);
       surface.height = v.getUint16(38);
+      canvas.hidden = false;
       lay();
     }
     show(steps.shift());
@@ -133,6 +134,11 @@ function lay() {
   canvas.style.top = place.y * scale + "px";
   canvas.style.transform = scale === 1 ? "none" : "scale(" + scale + ")";
   if (window.rafter.lost) beside(scale);
+}
+
+// lost hides what nobody sees: seen again it is old until the host has sent the whole frame.
+function lost() {
+  if (document.hidden) canvas.hidden = true;
 }
 
 function stale(silent) {
