@@ -68,6 +68,7 @@ func (a *app) join() (end func() error, err error) {
 	c := joined.Config{
 		URL: a.asked.Join, Fingerprint: a.asked.Fingerprint, Time: a.time,
 		Waits: func(why string) { fmt.Fprintf(a.say, "%s: waiting for the game: %s\n", windowcli.Program, why) },
+		Back:  func() { fmt.Fprintf(a.say, "%s: current again: %s is heard\n", windowcli.Program, a.asked.Join) }, // the strip has told of its loss
 	}
 	if a.asked.Serving.Listen != cli.Off {
 		c.Own, _ = cli.ParseListen(a.asked.Serving.Listen) // what is wrong with it the pages say

@@ -101,7 +101,7 @@ func TestWhatStandsIsInTheStripAndIsSaidOnce(t *testing.T) {
 		shown       bool
 	}{
 		{host.Keeper{Name: "board.json", Desk: "source"}, "", "", false},
-		{lost, "board.json is lost. The clock goes on; pages say", "rafter-window: board.json is lost. The clock goes on; pages say that they are not current until a desk keys something.\n", true},
+		{lost, "board.json is lost. The clock goes on; pages say", "rafter-window: board.json is lost. The clock goes on; pages say so until a desk keys something.\n", true},
 		{lost, "board.json is lost", "", true},
 		{odds, "a desk has 40", "rafter-window: a desk has 40\n", false},
 		{host.Keeper{Name: "board.json", Desk: "source", Odds: []host.Odds{{Field: "home.score", Text: "a desk has 41"}}}, "a desk has 41", "", false},

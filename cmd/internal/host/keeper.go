@@ -46,7 +46,7 @@ func (h *Host) sourceLost() Notice {
 	k := &h.keeper
 	n := Notice{Code: SourceLost, Path: k.Name, Text: k.Name + " is lost. The clock goes on, and the desk keeps the game."}
 	if !h.takenOver {
-		n.Text = k.Name + " is lost. The clock goes on; pages say that they are not current until a desk keys something."
+		n.Text = k.Name + " is lost. The clock goes on; pages say so until a desk keys something."
 	}
 	if k.Why != "" {
 		n.Text += " (" + k.Why + ")"

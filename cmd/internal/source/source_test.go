@@ -153,7 +153,7 @@ func TestAFeedOverHTTP(t *testing.T) {
 		}},
 	} {
 		does(bad.do)
-		g.stands(host.SourceLost, server.URL, server.URL+" is lost. The clock goes on; pages say that they are not current until a desk keys something. ("+bad.why)
+		g.stands(host.SourceLost, server.URL, server.URL+" is lost. The clock goes on; pages say so until a desk keys something. ("+bad.why)
 		if silent := g.h.Silent(); silent < time.Second {
 			t.Errorf("silent for %v", silent)
 		}
