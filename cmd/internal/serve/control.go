@@ -117,6 +117,7 @@ func (f *follower) prove(m *feed.Opening) *feed.Problem {
 	f.desk.known()
 	f.desk.from.welcome()
 	f.conn.SetReadLimit(feed.MaxFromDesk)
+	f.desk.from.hears(feed.MaxFromDesk)
 	return nil
 }
 

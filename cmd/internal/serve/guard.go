@@ -12,6 +12,8 @@ import (
 	"time"
 
 	"github.com/gorilla/websocket"
+
+	"rafter/engine/feed"
 )
 
 // Bounds keep one address from taking what is there for all. The zero value of each is replaced by a default.
@@ -82,9 +84,12 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		case !s.originAllowed(r):
 			s.refused.origin.Add(1)
 			http.Error(w, "pages of other hosts may not ask this one", http.StatusForbidden)
-		case r.ContentLength != 0 && (r.Method != http.MethodPost || r.URL.Path != "/pair" || r.ContentLength > maxBody):
+		case r.ContentLength != 0 && (r.Method != http.MethodPost || r.URL.Path != "/pair" || r.ContentLength < 0 || r.ContentLength > maxBody):
+			// Of unknown length, too: what names two lengths may be two requests to whoever stands between, and the
+			// connection has to end. Source: RFC 9112 section 6.3.
 			s.refused.body.Add(1)
-			http.Error(w, "nothing is uploaded here", http.StatusRequestEntityTooLarge)
+			h.Set("Connection", "close")
+			http.Error(w, "nothing is uploaded here, but at most 1 KB to pair a desk, with its Content-Length", http.StatusRequestEntityTooLarge)
 		default:
 			next.ServeHTTP(w, r)
 		}
@@ -244,6 +249,7 @@ func (s *Server) upgrade(w http.ResponseWriter, r *http.Request) *websocket.Conn
 	if err != nil {
 		return nil // the upgrader has answered
 	}
+	connOf(r).hears(feed.MaxFromViewer)
 	var rate bucket
 	conn.SetPingHandler(func(data string) error {
 		if !rate.take(s.time.Now(), pingRate, 2*pingRate) {

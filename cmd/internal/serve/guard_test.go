@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"rafter/cmd/internal/host"
 	"rafter/engine"
 	"rafter/engine/rules"
 )
@@ -92,7 +93,7 @@ func TestAddressesBehindWhichAreManyMayHaveMore(t *testing.T) {
 		if many(a, shared) != c.many {
 			t.Errorf("%s may have as much as all: %t", c.address, !c.many)
 		}
-		b := newBounded(nil, Bounds{Connections: 9, PerAddress: 1, Shared: shared}, nil)
+		b := newBounded(nil, Bounds{Connections: 9, PerAddress: 1, Shared: shared}, host.Time{}, nil)
 		first, second := &counted{room: b, from: a}, &counted{room: b, from: a}
 		b.enter(first)
 		b.enter(second)

@@ -7,6 +7,9 @@ import (
 	"net/netip"
 	"slices"
 	"sync"
+	"time"
+
+	"rafter/cmd/internal/host"
 )
 
 // Of the places that there are, an eighth is the doorstep: who comes when all others are taken may ask for pages there, pair and
@@ -22,6 +25,7 @@ const few = 8
 type bounded struct {
 	net.Listener
 	bounds   Bounds
+	time     host.Time
 	count    *refusals
 	familiar familiar
 
@@ -31,8 +35,8 @@ type bounded struct {
 	doorstep []*counted // the first who came first
 }
 
-func newBounded(l net.Listener, bounds Bounds, count *refusals) *bounded {
-	return &bounded{Listener: l, bounds: bounds, count: count, from: map[netip.Addr]*neighbour{}}
+func newBounded(l net.Listener, bounds Bounds, time host.Time, count *refusals) *bounded {
+	return &bounded{Listener: l, bounds: bounds, time: time, count: count, from: map[netip.Addr]*neighbour{}}
 }
 
 // neighbour is an address from which there are connections.
@@ -45,12 +49,15 @@ type counted struct {
 	from  netip.Addr
 	known bool // when it came
 
+	pace int           // how many bytes a second are read; 0: as they come
+	paid time.Duration // until when those that were read are paid for
+
 	waits, gone bool // on the doorstep, out of the room; the room's
 }
 
-// sendBuffer bounds what the system keeps for somebody who does not read, in bytes: it would keep megabytes, all of it
-// older than what is to be seen now.
-const sendBuffer = 64 << 10
+// systemBuffer bounds what the system keeps of a connection each way, in bytes: for somebody who does not read it would keep
+// megabytes, all of it older than what is to be seen now, and as much of somebody who sends faster than is read.
+const systemBuffer = 64 << 10
 
 func (b *bounded) Accept() (net.Conn, error) {
 	for {
@@ -59,7 +66,7 @@ func (b *bounded) Accept() (net.Conn, error) {
 			return nil, err
 		}
 		if t := within(in); t != nil {
-			_ = t.SetWriteBuffer(sendBuffer) // else it is only more memory
+			_, _ = t.SetWriteBuffer(systemBuffer), t.SetReadBuffer(systemBuffer) // else it is only more memory
 		}
 		c := &counted{Conn: in, room: b, from: remote(in.RemoteAddr().String())}
 		c.known = b.familiar.has(c.from) || c.from == remote(in.LocalAddr().String())
@@ -175,6 +182,26 @@ func (c *counted) Close() error {
 	c.room.drop(c)
 	c.room.mu.Unlock()
 	return c.Conn.Close()
+}
+
+// hears has no more bytes a second read than one message may have, and twice as many at once, from now on: frames that are
+// no messages, such as empty fragments and answers to no ping, would else be read as fast as they can be sent, without end.
+// It is for whoever reads.
+func (c *counted) hears(message int) { c.pace, c.paid = message, c.room.time.Now()-atOnce }
+
+// atOnce is how long a connection may have been silent and then say all at once.
+const atOnce = 2 * time.Second
+
+func (c *counted) Read(p []byte) (int, error) {
+	n, err := c.Conn.Read(p)
+	if c.pace > 0 {
+		now := c.room.time.Now()
+		c.paid = max(c.paid, now-atOnce) + time.Second*time.Duration(n)/time.Duration(c.pace)
+		if c.paid > now {
+			<-c.room.time.After(c.paid - now).C
+		}
+	}
+	return n, err
 }
 
 // outside tells whether the connection stands on the doorstep.

@@ -10,10 +10,12 @@ import (
 	"net/netip"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/gorilla/websocket"
 
+	"rafter/cmd/internal/host"
 	"rafter/engine/feed"
 )
 
@@ -42,7 +44,7 @@ func (c crew) comes(n, times int, known bool) (last *counted, went int) {
 }
 
 func TestWhoComesWhenItIsFull(t *testing.T) {
-	c := crew{t, newBounded(nil, Bounds{Connections: 800, PerAddress: 100}, nil)} // 700 inside, 100 on the doorstep
+	c := crew{t, newBounded(nil, Bounds{Connections: 800, PerAddress: 100}, host.Time{}, nil)} // 700 inside, 100 on the doorstep
 	if last, _ := c.comes(0, 100, false); last.waits {
 		t.Error("an address may not have what it may have")
 	}
@@ -219,5 +221,83 @@ func TestAHostThatEndsSaysSo(t *testing.T) {
 	st.s.guard(http.NotFoundHandler()).ServeHTTP(w, httptest.NewRequest("GET", "/scores", nil))
 	if w.Code != http.StatusServiceUnavailable || w.Header().Get("Connection") != "close" || !strings.Contains(w.Body.String(), "is being closed") {
 		t.Errorf("%d %v %q", w.Code, w.Header(), w.Body)
+	}
+}
+
+// endless is a connection that always has more to say.
+type endless struct{ net.Conn }
+
+func (endless) Read(p []byte) (int, error) { return len(p), nil }
+
+func TestABoundOnBytes(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		c := &counted{Conn: endless{}, room: newBounded(nil, Bounds{}, host.SystemTime(), nil)}
+		read := func(bytes int) time.Duration {
+			began := time.Now()
+			for range bytes / 512 {
+				if n, err := c.Read(make([]byte, 512)); n != 512 || err != nil {
+					t.Fatal(n, err)
+				}
+			}
+			return time.Since(began)
+		}
+		if d := read(1 << 20); d != 0 {
+			t.Errorf("a request is read slowly, %v", d)
+		}
+		c.hears(4096)
+		for _, step := range []struct {
+			bytes       int
+			rests, took time.Duration
+		}{{8192, 0, 0}, {40960, 0, 10 * time.Second}, {8192, time.Second, time.Second}, {12288, time.Hour, time.Second}} {
+			time.Sleep(step.rests)
+			if d := read(step.bytes); d != step.took {
+				t.Errorf("%d bytes were read in %v, want %v", step.bytes, d, step.took)
+			}
+		}
+	})
+}
+
+// Answers to no ping are no messages, and nothing that is sent: they are read slowly on each socket, before a token is shown and after.
+func TestWhatIsNoMessageIsReadSlowly(t *testing.T) {
+	t.Parallel() // it waits
+	st := openDesks(t, nil)
+	secret, _ := st.token("phone")
+	opening := `{"type":"opening","versions":[1],"role":%q}`
+	for _, c := range []struct {
+		name, path    string
+		first         string // asked before
+		message       int    // as many bytes has the longest
+		last, answers string
+	}{
+		{"a viewer", "/feed", "", feed.MaxFromViewer, fmt.Sprintf(opening, "viewer"), `"type":"welcome"`},
+		{"a page", "/onair/bug/socket", "", feed.MaxFromViewer, "ping 7", "pong 7 "},
+		{"a stranger", "/control", "", feed.MaxFromViewer, fmt.Sprintf(opening, "desk"), `"not_paired"`},
+		{"a desk", "/control", fmt.Sprintf(`{"type":"opening","versions":[1],"role":"desk","token":%q}`, secret), feed.MaxFromDesk, `{"type":"ping","asked_ns":7}`, `"type":"pong"`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			conn, err := st.enter(500, c.path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer conn.Close()
+			if c.first != "" {
+				_, _ = conn.Write(fromClient(fin|text, c.first))
+			}
+			pong := fromClient(fin|0xa, "")
+			began := time.Now()
+			_, _ = conn.Write(append(bytes.Repeat(pong, 3*c.message/len(pong)), fromClient(fin|text, c.last)...)) // a second more than at once
+			_ = conn.SetReadDeadline(time.Now().Add(10 * time.Second))
+			var said []byte
+			for buf := make([]byte, 4096); !bytes.Contains(said, []byte(c.answers)); {
+				n, err := conn.Read(buf)
+				if said = append(said, buf[:n]...); err != nil {
+					t.Fatalf("%.200q, %v", said, err)
+				}
+			}
+			if d := time.Since(began); d < 800*time.Millisecond || d > 4*time.Second {
+				t.Errorf("answered after %v, want a second", d)
+			}
+		})
 	}
 }

@@ -107,7 +107,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	s.quit = ctx
-	b := newBounded(l, s.bounds, &s.refused)
+	b := newBounded(l, s.bounds, s.time, &s.refused)
 	s.listener.Store(b)
 	if at, err := netip.ParseAddrPort(l.Addr().String()); err == nil {
 		s.cookie = cookieName(portOf(at))
