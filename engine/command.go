@@ -118,13 +118,14 @@ const (
 )
 
 // Event is one accepted command: a line of the log. At is when it was keyed, which is what the gym shows; Was,
-// where it is given, is when it was true. Command is as it was keyed, but undo and redo carry their target.
+// where it is given, is when it was true. Command is as it was keyed, but undo and redo carry their target. Its JSON is
+// that of the log and of the feed: instants in nanoseconds.
 type Event struct {
-	Number  int
-	At      clock.Instant
-	Was     Maybe[clock.Instant]
-	Desk    string
-	Command Command
+	Number  int                  `json:"number"`
+	At      clock.Instant        `json:"at_ns"`
+	Was     Maybe[clock.Instant] `json:"was_ns,omitzero"`
+	Desk    string               `json:"desk"`
+	Command Command              `json:"command"`
 }
 
 // True returns the instant at which the event was true.

@@ -54,7 +54,7 @@ const MaxRecent = 12
 
 // Entry is an event and what corrections have made of it.
 type Entry struct {
-	Event  Event           `json:"event"` // as it was keyed
+	Event  engine.Event    `json:"event"` // as it was keyed
 	Text   string          `json:"text"`  // the same in the words of a script
 	Live   bool            `json:"live"`
 	Now    *engine.Command `json:"now,omitempty"` // what an amend has put in its place

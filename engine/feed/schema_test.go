@@ -276,7 +276,7 @@ func TestViewsAndEventsOfGamesAreOfTheirSchemas(t *testing.T) {
 				t.Fatal(err)
 			}
 			verbs[ev.Command.Do] = true
-			m := Happened{Seq: int64(i + 1), Now: at, Event: EventOf(ev)}
+			m := Happened{Seq: int64(i + 1), Now: at, Event: ev}
 			if i%10 == 0 {
 				if m.View, err = json.Marshal(whole.View(ev.At)); err != nil {
 					t.Fatal(err)
@@ -290,7 +290,7 @@ func TestViewsAndEventsOfGamesAreOfTheirSchemas(t *testing.T) {
 				t.Fatalf("%s\n%v", data, err)
 			}
 		}
-		data, err := Encode(Snapshot{Game: "g", Now: at, Log: &Log{Setup: g.Opening(), Events: []Event{}}})
+		data, err := Encode(Snapshot{Game: "g", Now: at, Log: &Log{Setup: g.Opening(), Events: []engine.Event{}}})
 		if err == nil {
 			err = valid(all["snapshot"], data)
 		}

@@ -126,7 +126,7 @@ func (b *board) follow(p host.Published) error {
 	if err := b.game.Follow(ev); err != nil {
 		return err
 	}
-	m := feed.Happened{Seq: p.Seq, Now: ev.At, Event: feed.EventOf(ev)}
+	m := feed.Happened{Seq: p.Seq, Now: ev.At, Event: ev}
 	relay, err := write(m)
 	if err != nil {
 		return err
@@ -177,10 +177,7 @@ func (b *board) snapshot(role feed.Role) (message written, game string, seq int6
 		l := &feed.Log{Began: b.game.Began(), Setup: b.game.Opening()}
 		events := b.game.Events() // grows, but what is in it stays: a long game is written with nobody waiting
 		b.mu.Unlock()
-		l.Events = make([]feed.Event, len(events))
-		for i, ev := range events {
-			l.Events[i] = feed.EventOf(ev)
-		}
+		l.Events = append([]engine.Event{}, events...) // none is a list, too
 		m.Log = l
 		message, err = write(m)
 		return message, m.Game, m.Seq, err

@@ -163,8 +163,7 @@ func (s *Server) order(name string, o *feed.Order) feed.Answer {
 	case err != nil:
 		answer.Refused = refusal(o.Command.Do.String(), err)
 	case changed && ev.Number > 0:
-		event := feed.EventOf(ev)
-		answer.Event = &event
+		answer.Event = &ev
 	}
 	return answer
 }

@@ -35,7 +35,7 @@ func (s *Server) entries(before int) (feed.Entries, error) {
 
 func entryOf(e *ledger.Entry) feed.Entry {
 	entry := feed.Entry{
-		Event: feed.EventOf(e.Event), Text: script.Format(e.Event.Command), Live: e.Fate != ledger.TakenBack,
+		Event: e.Event, Text: script.Format(e.Event.Command), Live: e.Fate != ledger.TakenBack,
 		Period: e.Label, Clock: e.Clock, Score: e.Score,
 	}
 	if e.Fate == ledger.Amended {
@@ -74,7 +74,7 @@ func (b *board) tell(ev *engine.Event) (anew bool, err error) {
 	case slices.Contains(told[:], ev.Command.Do):
 		v := &b.view
 		b.recent = append(slices.Clone(b.recent[max(len(b.recent)+1-feed.MaxRecent, 0):]), feed.Entry{
-			Event: feed.EventOf(*ev), Text: script.Format(ev.Command), Live: true,
+			Event: *ev, Text: script.Format(ev.Command), Live: true,
 			Period: v.Period.Label, Clock: v.Clock.Text.String(), Score: [2]int{v.Home.Score, v.Away.Score},
 		})
 	}

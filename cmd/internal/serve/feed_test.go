@@ -185,7 +185,7 @@ func TestARelayPlaysTheSameGame(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, ev := range snap.Log.Events {
-		if err := g.Follow(ev.Engine()); err != nil {
+		if err := g.Follow(ev); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -195,7 +195,7 @@ func TestARelayPlaysTheSameGame(t *testing.T) {
 		if m.View != nil {
 			t.Error("a relay needs no view")
 		}
-		if err := g.Follow(m.Event.Engine()); err != nil {
+		if err := g.Follow(m.Event); err != nil {
 			t.Fatal(err)
 		}
 	}
