@@ -36,6 +36,7 @@ type app struct {
 	pages   pages
 	panel   panel
 
+	game       string // its id
 	view       engine.View
 	names      public.Names                // how much of the players' names goes on air
 	aired      engine.View                 // what is on air: without the rest, and as late as was asked
@@ -63,6 +64,7 @@ func (a *app) update(in window.Input) (window.Scene, error) {
 		a.begin()
 		a.begin = nil
 	}
+	a.lookForAnother()
 	closes := a.strokes(in.Keys)
 	at := a.host.Now()
 	a.player.play(a, at)
@@ -113,6 +115,7 @@ func (a *app) act(do desk.Action, any bool) (closes bool) {
 	switch do.Do {
 	case desk.Command:
 		a.desk.Did(a.host.Do(a.desk.Name, do.Command))
+		a.lookForAnother()
 	case desk.FullScreen:
 		a.fullScreen = !a.fullScreen
 	case desk.HideStrip:
@@ -128,6 +131,14 @@ func (a *app) act(do desk.Action, any bool) (closes bool) {
 		return true
 	}
 	return false
+}
+
+// lookForAnother has the desk forget what it keyed in the game before, whichever hand has begun another.
+func (a *app) lookForAnother() {
+	if game, _ := a.host.Moment(); game != a.game {
+		a.game = game
+		a.desk.Anew()
+	}
 }
 
 // unsaved is why a game that is not all on disk should not be closed; empty where it is.

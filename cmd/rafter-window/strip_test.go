@@ -10,6 +10,7 @@ import (
 	"rafter/cmd/internal/desk"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/picture"
+	"rafter/engine"
 	"rafter/overlay/content"
 	"rafter/overlay/output/displaytest"
 )
@@ -118,6 +119,28 @@ func TestWhatStandsIsInTheStripAndIsSaidOnce(t *testing.T) {
 		}
 		if said.String() != step.more || (panes == 2) != step.shown {
 			t.Errorf("step %d: said %q, want %q; %d panes", i, said.String(), step.more, panes)
+		}
+	}
+}
+
+// What a phone has keyed is beside the last entry of the keyboard, which is what taking back is about.
+func TestTheStripShowsWhatAnotherHandHasKeyed(t *testing.T) {
+	b := newBench(t)
+	foul := engine.Command{Do: engine.Foul, Team: engine.Home}
+	for i, step := range []struct {
+		do          func()
+		last, other string
+	}{
+		{func() { b.frame("KeyF") }, "score home 2", ""},
+		{func() { _, _, _ = b.host.Do("phone", foul) }, "score home 2", "phone: 2 foul home"},
+		{func() { b.frame("Backspace") }, "undo 1", ""},
+		{func() { _, _, _ = b.host.Do("source", foul) }, "undo 1", "source: 4 foul home"},
+		{func() { _, _, _ = b.host.Do("phone", engine.Command{Do: engine.GameNew}) }, "", ""},
+	} {
+		step.do()
+		b.frame()
+		if d := &b.strip.strip.Desk; d.Last != step.last || d.Other != step.other {
+			t.Errorf("step %d: %q and %q, want %q and %q", i, d.Last, d.Other, step.last, step.other)
 		}
 	}
 }

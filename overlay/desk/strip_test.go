@@ -76,3 +76,37 @@ func TestWhatIsNotKeptIsNotCalledUnsaved(t *testing.T) {
 		t.Errorf("%d rings for an event that waits, %d where none is kept; want 1 and 0, and the words", waits, n)
 	}
 }
+
+// What another hand has keyed stands beside the last entry of this desk, which taking back is about, and gives way to what is
+// wrong.
+func TestWhatAnotherHandHasKeyedStandsBesideTheLastEntry(t *testing.T) {
+	f := load(t)
+	size := image.Pt(1280, 90)
+	draw := func(d content.Desk) []paint.Op {
+		c := content.Content{Clock: content.Reading("5:41"), Desk: d}
+		return slices.Clone(f.draw(t, "strip", size, &c))
+	}
+	d := content.Desk{Last: "score home 2", LastNumber: 3, Saved: true}
+	alone := draw(d)
+	d.Other = "phone: 4 foul home"
+	both := draw(d)
+	var added []paint.Op
+	for _, op := range both {
+		if !slices.Contains(alone, op) {
+			added = append(added, op)
+		}
+	}
+	if len(added) == 0 || len(both) != len(alone)+len(added) {
+		t.Fatalf("%d operations alone, %d with what another has keyed, %d of them new", len(alone), len(both), len(added))
+	}
+	for _, op := range added {
+		if b := op.Bounds(); b.Min.X < size.X/2 || b.Max.X > size.X || b.Max.Y > size.Y/2 {
+			t.Errorf("%v is not at the right of the upper row", b)
+		}
+	}
+	d.Wrong = "the disk is full"
+	with := draw(d)
+	if d.Other = ""; !slices.Equal(with, draw(d)) {
+		t.Error("what another has keyed takes room from what is wrong")
+	}
+}
