@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 
 	"rafter/engine"
 	"rafter/engine/clock"
@@ -82,6 +83,8 @@ func TestWhatAViewerMayNotSay(t *testing.T) {
 	long := `{"type":"ping","asked_ns":1,"x":"` + strings.Repeat("y", MaxFromViewer) + `"}`
 	for _, c := range []struct{ in, says string }{
 		{``, "JSON object"}, {`[]`, "JSON object"}, {`{"type":"ping","asked_ns":1`, "not JSON"}, {`{"type":"ping","asked_ns":1} {}`, "after the message"},
+		{`{"type":"` + strings.Repeat("x", 40) + `"}`, `"` + strings.Repeat("x", 40) + `" is no message`}, {`{"type":"` + strings.Repeat("x", 42) + `"}`, `"` + strings.Repeat("x", 40) + `…" is no message`},
+		{`{"type":"` + strings.Repeat("x", 41) + `"}`, `"` + strings.Repeat("x", 40) + `…" is no message`},
 		{`{"asked_ns":1}`, `"" is no message here`}, {`{"type":"pinng"}`, "expected one of opening, resend, ping"},
 		{`{"type":"command","number":1,"command":{"do":"clock_start"}}`, "is no message here"},
 		{`{"type":"ping","asked_ns":1,"asked_ns":2}`, "twice"}, {`{"type":"ping","asked_ns":1,"ASKED_NS":2}`, "twice"}, {`{"type":"ping","type":"ping"}`, "twice"},
@@ -117,7 +120,7 @@ func TestAnOrderWhoseCommandIsNone(t *testing.T) {
 		number int64
 	}{
 		{`{"type":"command","number":7,"command":{"do":"roster","team":"home","by":"1234"}}`, 7},
-		{`{"type":"command","command":{"do":"clock_strat"},"number":8}`, 8},
+		{`{"type":"command","command":{"do":"clock_strat"},"number":8}`, 8}, {`{"type":"command","command":{"do":"clock_strat"},"number":1}`, 1}, {`{"type":"command","command":{"do":"clock_strat"},"number":0}`, 0},
 		{`{"type":"command","command":{"do":"clock_strat"}}`, 0}, {`{"type":"command","command":{"do":"clock_strat"},"number":-1}`, 0},
 		{`{"type":"command","command":{"do":"clock_strat"},"number":"9"}`, 0},
 	} {
@@ -128,6 +131,28 @@ func TestAnOrderWhoseCommandIsNone(t *testing.T) {
 		}
 		if order, ok := m.(*Order); ok != (c.number > 0) || ok && order.Number != c.number {
 			t.Errorf("%s: %v", c.in, m)
+		}
+	}
+}
+
+func TestWhatIsNoMessageIsNotWritten(t *testing.T) {
+	for _, m := range []any{nil, 7, engine.Event{}, &Ping{}} {
+		if data, err := Encode(m); err == nil {
+			t.Errorf("%T was written as %s", m, data)
+		}
+	}
+}
+
+func TestHowAClockIsWritten(t *testing.T) {
+	for _, c := range []struct {
+		is   clock.Display
+		want Display
+	}{
+		{clock.Display{Rounding: clock.Ceil, TenthsBelow: time.Minute}, Display{"ceil", 60_000}},
+		{clock.Display{Rounding: clock.Floor}, Display{"floor", 0}},
+	} {
+		if got := DisplayOf(c.is); got != c.want {
+			t.Errorf("%+v is told as %+v, want %+v", c.is, got, c.want)
 		}
 	}
 }
@@ -192,6 +217,7 @@ func TestALogIsBounded(t *testing.T) {
 		{"a_roster_without_end", `{"home":{"roster":` + list(1<<20, "{}") + `}}`, "[]", "a setup of"},
 		{"events_that_are_none", string(setup), `{"a":1}`, "expected a list"},
 		{"no_events", string(setup), `null`, "expected a list"},
+		{"a_setup_that_is_none", `7`, "[]", "a number cannot stand there"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			m, err := FromHost(log(tt.setup, tt.events))
@@ -205,6 +231,10 @@ func TestALogIsBounded(t *testing.T) {
 		})
 	}
 	long := strings.Repeat("g", 64)
+	const noSetup = `{"type":"snapshot","seq":1,"game":"g","now_ns":1,"log":{"began_ns":0,"events":[]}}`
+	if m, err := FromHost([]byte(noSetup)); err != nil || m.(*Snapshot).Log.Setup.Rules.Check() == nil {
+		t.Errorf("without a setup: %v, %v; the game is to refuse it", m, err)
+	}
 	for _, good := range []string{
 		`{"type":"snapshot","seq":1,"game":"` + long + `","via":` + list(16, `"`+long+`"`) + `,"now_ns":1,"view":{}}`,
 		`{"type":"pong","asked_ns":1,"received_ns":2,"sent_ns":3,"silent_ms":0}`,
@@ -215,6 +245,7 @@ func TestALogIsBounded(t *testing.T) {
 		}
 	}
 	for _, bad := range []string{
+		`{"type":"snapshot","seq":1,"game":"g","now_ns":1,"log":{"began_ns":0}}`,
 		string(log(string(setup[:len(setup)-1])+`,"more":"`+strings.Repeat("x", 256<<10+1-len(setup)-len(`,"more":""`))+`"}`, "[]")),
 		`{"type":"snapshot","seq":1,"game":"` + strings.Repeat("g", 65) + `","now_ns":1,"view":{}}`,
 		`{"type":"snapshot","seq":1,"game":"g","via":["` + strings.Repeat("g", 65) + `"],"now_ns":1,"view":{}}`,
