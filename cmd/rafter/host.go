@@ -135,7 +135,7 @@ func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error)
 	if asked.Join != "" {
 		kept.PublicNames = public.FullNames // as the other host shows them
 	}
-	shown := serve.Config{Host: h, Looks: looks, Size: asked.size, Delay: asked.serving.Delay, Names: kept.PublicNames}
+	shown := serve.Config{Host: h, Looks: looks, Size: asked.size, Delay: asked.serving.Delay, Names: kept.PublicNames, Messages: kept.Messages}
 	if asked.Source != "" {
 		feed := source.New(plan, h, now, func(text string) { tell(c, "%s", text) })
 		shown.Counters = feed.Counters

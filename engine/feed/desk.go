@@ -35,6 +35,21 @@ type Output struct {
 	MS   int64  `json:"delay_ms"`
 }
 
+// Standing tells a desk how things stand at the host beside the game: what is on air, and what the operator should know. It
+// comes at first and whenever it is another.
+type Standing struct {
+	OnAir   string   `json:"on_air"`  // the graphic
+	Opened  bool     `json:"opened"`  // it came by itself, and goes so
+	Notices []Notice `json:"notices"` // the gravest first
+}
+
+// Notice is something that is wrong, or should be checked.
+type Notice struct {
+	Code  string `json:"code"`
+	About string `json:"about,omitempty"` // a log, a feed or what else is meant: with the code it tells notices apart
+	Text  string `json:"text"`
+}
+
 // AskLog asks a host for the events of the game, the newest first.
 type AskLog struct {
 	Before int `json:"before,omitempty"` // the events with a lower number; 0: the newest

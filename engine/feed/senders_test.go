@@ -10,7 +10,7 @@ import (
 // Who may send what, once more and by hand: nobody who watches commands, and no host is asked by another.
 func TestWhoMaySendWhat(t *testing.T) {
 	viewers, desks := "opening resend ping", "opening resend ping command league delay ask_log ask_rules ask_outputs"
-	hosts := "welcome snapshot event pong entries rules outputs answer problem"
+	hosts := "welcome snapshot event pong entries rules outputs standing answer problem"
 	seen := map[string]bool{}
 	for _, m := range everything(t) {
 		data, err := Encode(m)

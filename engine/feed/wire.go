@@ -32,6 +32,7 @@ var types = [...]struct {
 	{"delay", func() any { return new(Delay) }, false, false, true},
 	{"ask_outputs", func() any { return new(AskOutputs) }, false, false, true},
 	{"outputs", func() any { return new(Outputs) }, true, false, false},
+	{"standing", func() any { return new(Standing) }, true, false, false},
 	{"ask_log", func() any { return new(AskLog) }, false, false, true},
 	{"ask_rules", func() any { return new(AskRules) }, false, false, true},
 	{"entries", func() any { return new(Entries) }, true, false, false},
@@ -84,6 +85,8 @@ func nameOf(m any) (string, bool) {
 		return "ask_outputs", true
 	case Outputs:
 		return "outputs", true
+	case Standing:
+		return "standing", true
 	case AskLog:
 		return "ask_log", true
 	case AskRules:

@@ -43,6 +43,7 @@ func everything(t testing.TB) []any {
 		Resend{After: 3}, Ping{Asked: -5}, Pong{Asked: -5, Received: 6, Sent: 7, Silent: 2000},
 		Order{Number: 1, Command: engine.Command{Do: engine.ClockStart}, Was: &was, Touched: &was, Seen: &seen},
 		League{Number: 3, Rules: "nfhs"}, Delay{Number: 4, Output: "bug", MS: 250}, AskLog{Before: 7}, AskRules{}, AskOutputs{}, Outputs{Outputs: []Output{{"bug", 250}}},
+		Standing{OnAir: "timeout", Opened: true, Notices: []Notice{{Code: "source_lost", About: "board.toml", Text: "nothing is heard"}, {Code: "slept", Text: "it slept"}}},
 		Entries{Entries: []Entry{{Event: ev, Text: "score home 2 by 12", Live: true, Now: &ev.Command, Period: "1st", Clock: "8:00", Score: [2]int{2, 0}}}, More: true},
 		Rules{Name: "nfhs", Fouls: []string{"personal"}, Timeouts: []string{"full"}, Arrow: true, Periods: 4, PeriodMS: 480000, Sets: []RuleSet{{"nfhs", "about"}}},
 		Answer{Number: 1, Event: &engine.Event{Number: 1, Command: engine.Command{Do: engine.ClockStart}}},

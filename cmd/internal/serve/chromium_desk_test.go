@@ -130,7 +130,7 @@ func basket(team string, side engine.Team, points int) touched {
 }
 
 func fouled(team string, side engine.Team, number, kind string) touched {
-	touches := []string{"#" + team + " [data-foul]"}
+	touches := []string{"#" + team + " [data-panel=foul]"}
 	if kind != "" {
 		touches = append(touches, "#pick [value="+kind+"]")
 	}
@@ -356,16 +356,12 @@ func TestChromiumDeskSetsTheGameUp(t *testing.T) {
 	b.pair(st, "phone")
 	b.tap("[data-view=setup]")
 	b.until(`document.querySelector("#setup [data-setup=away] [name=roster]").value === "5 Quillon Ferr" && !document.getElementById("league").hidden`)
-	write := func(form, name, value string) {
-		t.Helper()
-		tell[bool](b, fmt.Sprintf(`(() => { const f = document.querySelector(%q).elements.namedItem(%q); f.value = %q; return f.dispatchEvent(new Event("input", { bubbles: true })) })()`, form, name, value))
-	}
 	const form = "#setup [data-setup=away]"
-	write(form, "roster", "Tansy")
+	b.write(form, "roster", "Tansy")
 	b.tap(form + " button")
 	b.until(`document.getElementById("said").textContent.startsWith("“Tansy” has no number")`)
 	for name, value := range map[string]string{"name": "Pebble Ridge", "short": "PEB", "color": "#2466a6", "roster": "00 Quillon Dace\n#11  Ida Fenn\n\n23"} {
-		write(form, name, value)
+		b.write(form, name, value)
 	}
 	b.tap(form + " button")
 	b.until(`document.querySelector("` + form + ` button").dataset.ack === "done"`)
@@ -374,13 +370,16 @@ func TestChromiumDeskSetsTheGameUp(t *testing.T) {
 	if team.Name != "Pebble Ridge" || team.Short != "PEB" || (team.Colour != engine.Colour{R: 0x24, G: 0x66, B: 0xa6}) || !slices.Equal(team.Roster, want) {
 		t.Errorf("the team is %+v", team)
 	}
-	write("#late", "ms", "400")
+	b.tap("[data-view=air]")
+	b.until(`document.querySelector("#late [name=ms]").value === "0"`)
+	b.write("#late", "ms", "400")
 	b.tap("#late button")
 	b.until(`document.querySelector("#late button").dataset.ack === "done"`)
 	if d := st.s.Delays()["bug"]; d != 400*time.Millisecond {
 		t.Errorf("the bug is %v late", d)
 	}
-	write("#league", "rules", "fiba")
+	b.tap("[data-view=setup]")
+	b.write("#league", "rules", "fiba")
 	b.tap("#league button")
 	b.until(`document.querySelector(".timeouts").textContent.includes("Timeout 2")`) // FIBA 2024, Art. 18.2.5: two in the first half, of one kind
 	if v := st.host.Game().View(st.host.Now()); v.Rules != "fiba" || v.LastEvent != 0 || v.Away.Name != "Pebble Ridge" || len(v.Away.Players) != 3 {
@@ -388,7 +387,7 @@ func TestChromiumDeskSetsTheGameUp(t *testing.T) {
 	}
 	b.tap("[data-view=game]")
 	b.fits()
-	b.tap("#away [data-foul]")
+	b.tap("#away [data-panel=foul]")
 	if kinds := tell[string](b, `[...document.querySelectorAll("#pick [name=kind]")].map((k) => k.value).join(" ")`); !strings.Contains(kinds, "unsportsmanlike") || strings.Contains(kinds, "intentional") {
 		t.Errorf("its fouls are %s", kinds)
 	}

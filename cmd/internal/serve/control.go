@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -183,13 +184,25 @@ func refusal(value string, err error) *engine.Error {
 	return refused
 }
 
-// watch ends the connection of a desk whose token is no longer good, even of one that takes nothing.
+// watch tells a desk how things stand beside the game, and ends the connection of one whose token is no longer good, even of
+// one that takes nothing.
 func (f *follower) watch(ctx context.Context) {
 	tick := f.s.time.Every(lookEvery)
 	defer tick.Stop()
+	var view engine.View
+	var told feed.Standing
 	for f.s.tokens.Good(f.desk.token.ID) {
+		changed := f.s.host.Changed()
+		if now := f.s.standing(&view); now.OnAir != told.OnAir || now.Opened != told.Opened || !slices.Equal(now.Notices, told.Notices) {
+			select {
+			case f.asked <- now:
+				told = now
+			default: // it reads slowly
+			}
+		}
 		select {
 		case <-tick.C:
+		case <-changed:
 		case <-ctx.Done():
 			return
 		}

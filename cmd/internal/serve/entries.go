@@ -114,6 +114,19 @@ func (s *Server) late(m *feed.Delay) feed.Answer {
 	return answer
 }
 
+// standing tells how things stand beside the game; v is scratch.
+func (s *Server) standing(v *engine.View) feed.Standing {
+	s.host.ViewInto(v, s.host.Now())
+	s.outputs.mu.Lock()
+	name, opened := s.outputs.looks.Chosen(v)
+	s.outputs.mu.Unlock()
+	out := feed.Standing{OnAir: name, Opened: opened, Notices: []feed.Notice{}}
+	for _, n := range s.host.Notices() {
+		out.Notices = append(out.Notices, feed.Notice{Code: string(n.Code), About: n.Path, Text: n.Text})
+	}
+	return out
+}
+
 // outputList tells how late each output is.
 func (s *Server) outputList() feed.Outputs {
 	var out feed.Outputs

@@ -278,7 +278,7 @@ func (f *follower) answer(m any) (p *feed.Problem, ok bool) {
 		return nil, f.send(feed.Pong{Asked: m.asked, Received: m.received, Sent: int64(now), Silent: silent}) == nil
 	case *feed.Resend:
 		f.seq = m.After
-	case feed.Answer:
+	case feed.Answer, feed.Standing:
 		return nil, f.send(m) == nil
 	case *feed.AskLog:
 		return nil, f.entries(m.Before) == nil

@@ -25,7 +25,7 @@ import (
 func (st *stand) schemas() map[string]*jsonschema.Schema {
 	st.t.Helper()
 	c := jsonschema.NewCompiler()
-	names := []string{"answer", "ask_log", "ask_outputs", "ask_rules", "command", "delay", "entries", "event", "game_command", "league", "opening", "outputs", "ping", "pong", "problem", "resend", "rules", "snapshot", "view", "welcome"}
+	names := []string{"answer", "ask_log", "ask_outputs", "ask_rules", "command", "delay", "entries", "event", "game_command", "league", "opening", "outputs", "ping", "pong", "problem", "resend", "rules", "snapshot", "standing", "view", "welcome"}
 	for _, name := range names {
 		_, text := st.get("/schema/"+name+".json", nil)
 		doc, err := jsonschema.UnmarshalJSON(strings.NewReader(text))

@@ -3,9 +3,11 @@ package serve
 import (
 	"bytes"
 	"embed"
+	"encoding/json"
 	"html/template"
 	"net/http"
 	"path"
+	"slices"
 	"strings"
 
 	"rafter/engine"
@@ -40,6 +42,24 @@ type sided struct {
 }
 
 func side(name string, t engine.TeamView) sided { return sided{name, t} }
+
+// onAir lists the graphics that go on air.
+func onAir() []graphic.Graphic {
+	return slices.DeleteFunc(graphic.All(), func(g graphic.Graphic) bool { return !g.OnAir })
+}
+
+// kept is a line for the lower third, and the command that shows it as JSON.
+type kept struct{ Text, Do string }
+
+// keep returns the lines that the engine takes.
+func keep(texts []string) (list []kept) {
+	for _, text := range texts {
+		if data, err := json.Marshal(engine.Command{Do: engine.Message, Text: text}); err == nil {
+			list = append(list, kept{text, string(data)})
+		}
+	}
+	return list
+}
 
 type outputLine struct{ Name, About string }
 

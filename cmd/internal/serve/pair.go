@@ -11,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"rafter/cmd/internal/access"
+	"rafter/overlay/graphic"
 )
 
 const (
@@ -150,7 +151,12 @@ func (s *Server) serveDesk(w http.ResponseWriter, r *http.Request) {
 		page, status = "pair.html", http.StatusForbidden
 	}
 	var b bytes.Buffer
-	if err := pages.ExecuteTemplate(&b, page, token); err != nil {
+	data := struct {
+		Name     string // of the desk
+		Graphics []graphic.Graphic
+		Messages []kept
+	}{token.Name, onAir(), s.messages}
+	if err := pages.ExecuteTemplate(&b, page, data); err != nil {
 		send(w, "", nil, err)
 		return
 	}

@@ -38,6 +38,8 @@ type Config struct {
 	Program string        // what the feed says that it is
 	Bounds  Bounds
 	Secure  bool // the listener speaks TLS
+	// Messages are lines kept for the lower third, for desks to send by a touch.
+	Messages []string
 	// Tokens are the desks that may command, Codes what pairs more of them. Nil: none may.
 	Tokens *access.Tokens
 	Codes  *access.Codes
@@ -55,6 +57,8 @@ type Server struct {
 	bounds  Bounds
 	secure  bool
 	cookie  string // its name
+
+	messages []kept
 
 	rates    rates
 	refused  refusals
@@ -83,7 +87,7 @@ type Server struct {
 // New makes a server of the game. The error is the engine's, of a game that cannot be published.
 func New(c Config) (*Server, error) {
 	s := &Server{
-		host: c.Host, time: c.Time, size: c.Size, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(), secure: c.Secure, counters: c.Counters,
+		host: c.Host, time: c.Time, size: c.Size, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(), secure: c.Secure, messages: keep(c.Messages), counters: c.Counters,
 	}
 	s.rates = rates{perSecond: s.bounds.Requests, shared: s.bounds.Shared, list: map[netip.Addr]*bucket{}}
 	s.outputs = outputs{live: map[string]*live{}, looks: c.Looks, delay: min(max(c.Delay, 0), MaxDelay), delays: map[string]time.Duration{}}

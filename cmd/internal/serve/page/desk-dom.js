@@ -17,6 +17,15 @@ export function text(node, value) {
   if (node.textContent !== String(value)) node.textContent = value;
 }
 
-// chips returns a choice of one value by touch; say puts a value into words.
-export const chips = (name, title, values, value, say = String) => make("fieldset", { className: "chips" }, make("legend", {}, title),
-  ...values.map((v) => make("label", {}, make("input", { type: "radio", name, value: v, checked: v === value }), say(v))));
+// chips returns a choice among values by touch, of one or, with the type checkbox, of several; say puts a value into words.
+export const chips = (name, title, values, chosen, say = String, type = "radio") => make("fieldset", { className: "chips" }, make("legend", {}, title),
+  ...values.map((v) => make("label", {}, make("input", { type, name, value: v, checked: [chosen].flat().includes(v) }), say(v))));
+
+// panel fills the place of what is asked for a moment: its name, the way back, and what there is to touch. It returns the
+// name, for the keyboard's focus; done is called when it is left.
+export function panel(title, done, ...parts) {
+  const name = make("h2", { id: "pick-name", tabIndex: -1 }, title), back = make("button", { type: "button" }, "Back");
+  back.addEventListener("click", done);
+  at("pick").replaceChildren(make("div", { className: "top" }, name, back), ...parts);
+  return name;
+}

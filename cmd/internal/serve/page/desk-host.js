@@ -6,18 +6,21 @@ const PING = 1000, ANSWER = 2000, FRESH = 2000, SURE = 150, WAKES = 2000, SEES =
 
 const BACK = new Set(["undo", "redo", "void"]); // what takes an event back
 
-// game is what is known; view, display and rules are the host's words for it. entries are the newest first.
+// game is what is known; view, display and rules are the host's words for it. entries are the newest first;
+// onAir is the graphic on air, opened whether it came by itself, notices what the operator should know.
 export const game = {
   view: null, display: { rounding: "floor", tenths_below_ms: 0 }, rules: null, outputs: [], entries: [], more: false,
+  onAir: "", opened: false, notices: [],
   current: false, silent: 0, // whether it is so now, and for how long nothing was heard, in milliseconds
 };
 
-const told = new Set(), waiting = new Map();
-let clock = new HostClock(), id = "", seq = 0, number = 0;
+const hearers = new Set(), waiting = new Map();
+let clock = new HostClock(), id = "", via = "", zero = 0, seq = 0, number = 0;
+let told = false; // how the game stands, over this connection
 
 // onChange has f called after whatever changes in game.
-export const onChange = (f) => told.add(f);
-const changed = () => told.forEach((f) => f());
+export const onChange = (f) => hearers.add(f);
+const changed = () => hearers.forEach((f) => f());
 
 // passed is how long ago the view was made, in milliseconds.
 export const passed = () => Math.max(0, (clock.now() ?? 0) - game.view.at * 1000);
@@ -54,21 +57,27 @@ function ask(message) {
 }
 
 const link = new Link("/control", {
-  open: () => say({ type: "opening", versions: [1], role: "desk" }),
+  open: () => {
+    told = false;
+    say({ type: "opening", versions: [1], role: "desk" });
+  },
   take,
   lost: leave,
   stale: leave,
-  back: () => { if (game.view) arrive(); },
+  back: arrive,
 });
 
 const say = (m) => link.send(JSON.stringify(m));
 
-// arrive takes the game for current. What is touched the moment after a sleep was touched before, or without having looked.
+// arrive takes the game for current once it is known, and the host's clock, by which the host refuses what comes late. What is
+// touched the moment after a sleep was touched before, or without having looked.
 let seen = 0;
 function arrive() {
-  if (!game.current && game.silent >= WAKES) seen = performance.now() + SEES;
-  game.current = true;
-  game.silent = 0;
+  if (told && clock.now() !== null && !game.current) {
+    if (game.silent >= WAKES) seen = performance.now() + SEES;
+    game.current = true;
+    game.silent = 0;
+  }
   changed();
 }
 
@@ -101,9 +110,13 @@ function take(data, now) {
     case "snapshot":
       show(m);
       ping();
+      told = true;
       if (m.game === id && m.seq === seq) return arrive();
-      if (m.game !== id) clock = new HostClock(); // its zero is the game's
-      id = m.game;
+      if (m.game !== id) { // its clock's zero is another
+        if (via === String(m.via)) clock.shift((zero - m.zero_ns) / 1e6);
+        else clock = new HostClock();
+      }
+      [id, via, zero] = [m.game, String(m.via), m.zero_ns];
       seq = m.seq;
       game.entries = [];
       say({ type: "ask_log" });
@@ -128,11 +141,15 @@ function take(data, now) {
     case "rules":
       game.rules = m;
       return changed();
+    case "standing":
+      [game.onAir, game.opened, game.notices] = [m.on_air, m.opened, m.notices];
+      return changed();
     case "outputs":
       game.outputs = m.outputs;
       return changed();
     case "pong":
       clock.add(m.asked_ns / 1e6, m.received_ns / 1e6, m.sent_ns / 1e6, now);
+      if (!game.current) arrive();
   }
 }
 

@@ -1,5 +1,5 @@
 // Before the game: league, teams, colours, rosters; and what there is to say about this desk.
-import { game, late, league, order } from "./desk-host.js";
+import { game, league, order } from "./desk-host.js";
 import { fire, refuse, settle, tell } from "./desk-act.js";
 import { at, make, text } from "./desk-dom.js";
 
@@ -18,8 +18,6 @@ export function render() {
       if (field.value !== value) field.value = value;
     }
   }
-  const ms = at("late").elements.ms;
-  if (game.outputs.length && !dirty.has(at("late"))) ms.value = Math.max(...game.outputs.map((o) => o.delay_ms));
   const rules = game.rules, form = at("league");
   form.hidden = !rules || game.view.period.phase !== "before";
   if (form.hidden) return;
@@ -84,13 +82,6 @@ function changes(side, team, said) {
 at("league").addEventListener("submit", async (e) => {
   e.preventDefault();
   settle(at("league").querySelector("button"), await league(at("league").elements.rules.value));
-});
-
-at("late").addEventListener("input", () => dirty.add(at("late")));
-at("late").addEventListener("submit", async (e) => {
-  e.preventDefault();
-  settle(e.submitter, await late(Number(at("late").elements.ms.value)));
-  dirty.delete(at("late"));
 });
 
 fire.unpair = async () => {
