@@ -31,6 +31,9 @@ func TestMain(m *testing.M) {
 	if asked := os.Getenv(crowdEnv); asked != "" {
 		beCrowd(asked)
 	}
+	if asked := os.Getenv(raidEnv); asked != "" {
+		beRaid(asked)
+	}
 	goleak.VerifyTestMain(m)
 }
 
