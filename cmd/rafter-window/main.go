@@ -13,11 +13,11 @@ import (
 	"os/signal"
 	"slices"
 	"strings"
-	"syscall"
 
 	"rafter/cmd/internal/access"
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/desk"
+	joined "rafter/cmd/internal/follow"
 	"rafter/cmd/internal/horn"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/hosting"
@@ -87,6 +87,11 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	}
 	if a.trace, err = openTrace(asked.Trace); err != nil {
 		return cli.Fail("name a file that can be written with --trace", err)
+	}
+	if asked.Join != "" {
+		if err := joined.Check(asked.Join, asked.Fingerprint); err != nil {
+			return cli.Wrong("give --join and --fingerprint as the other host prints them", "%w", err)
+		}
 	}
 	var plan source.Plan // before a log is begun
 	if asked.Source != "" {
@@ -201,6 +206,6 @@ func background(o windowcli.Options) paint.Colour {
 // ends is told when the program is asked to end from outside.
 func ends() <-chan os.Signal {
 	c := make(chan os.Signal, 1)
-	signal.Notify(c, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP) // the last: its terminal was closed
+	signal.Notify(c, cli.Ends()...)
 	return c
 }

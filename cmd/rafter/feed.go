@@ -5,10 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"os/signal"
 	"strings"
-	"syscall"
 	"text/tabwriter"
 	"time"
 	"unicode"
@@ -63,7 +61,7 @@ func feedTryCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+		ctx, stop := signal.NotifyContext(context.Background(), cli.Ends()...)
 		defer stop()
 		ctx, cancel := context.WithTimeout(ctx, length)
 		defer cancel()

@@ -12,7 +12,6 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
-	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -65,7 +64,12 @@ func hostCommand() *cobra.Command {
 		if err := asked.Game.Check(*serving); err != nil {
 			return cli.Wrong("see: "+c.CommandPath()+" --help", "%w", err)
 		}
-		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+		if asked.Join != "" {
+			if err := follow.Check(asked.Join, asked.Fingerprint); err != nil {
+				return cli.Wrong("give --join and --fingerprint as the other host prints them", "%w", err)
+			}
+		}
+		ctx, stop := signal.NotifyContext(context.Background(), cli.Ends()...)
 		defer stop()
 		if length > 0 {
 			ended, cancel := context.WithTimeout(ctx, length)
@@ -246,7 +250,11 @@ func (a hostAsked) game(c *cobra.Command) (config host.Config, lines []script.Li
 			return config, nil, scriptError(a.Script, err)
 		}
 	default:
-		return host.Config{Log: a.Log, Folder: host.DefaultFolder(), Spare: os.TempDir()}, nil, nil
+		config = host.Config{Log: a.Log, Spare: os.TempDir()}
+		if a.Log == "" && a.Join == "" {
+			config.Folder, err = host.DefaultFolder()
+		}
+		return config, nil, err
 	}
 	if err != nil {
 		return config, nil, err

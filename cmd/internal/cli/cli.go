@@ -9,7 +9,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"os/signal"
 	"runtime/debug"
+	"syscall"
 )
 
 // The exit codes.
@@ -59,6 +62,16 @@ func Report(program string, err error, w io.Writer) int {
 		fmt.Fprintf(w, "%s: hint: %s\n", program, hint)
 	}
 	return code
+}
+
+// Ends are the signals that ask a program to end in order: an interrupt, a request, and that its terminal was closed, unless
+// whoever started it has that ignored, as nohup does.
+func Ends() []os.Signal {
+	list := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) {
+		list = append(list, syscall.SIGHUP)
+	}
+	return list
 }
 
 // Version is that of the program, as the go command built it in.
