@@ -5,21 +5,18 @@ import (
 	"flag"
 	"fmt"
 	"image"
-	"io/fs"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
-	"rafter/assets"
 	"rafter/engine/enginetest/race"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"
 	"rafter/overlay/graphic"
+	"rafter/overlay/overlaytest"
 	"rafter/overlay/paint"
-	"rafter/overlay/text"
 	"rafter/overlay/theme"
-	"rafter/themes"
 )
 
 var large = flag.Bool("large", false, "hold damage to repaint at 1280×720, as a soak does, not at 320×180")
@@ -39,19 +36,7 @@ func options(t testing.TB, name string, size image.Point) Options {
 
 func optionsIn(t testing.TB, look, name string, size image.Point) Options {
 	t.Helper()
-	sub, err := fs.Sub(themes.FS, look)
-	if err != nil {
-		t.Fatal(err)
-	}
-	th, err := theme.Parse(sub, themes.FS)
-	if err != nil {
-		t.Fatal(err)
-	}
-	fonts, err := text.Load(assets.FS)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return Options{Theme: th, Fonts: fonts, Graphic: name, Size: size}
+	return Options{Theme: overlaytest.Theme(t, look), Fonts: overlaytest.Fonts(t), Graphic: name, Size: size}
 }
 
 func renderer(t testing.TB, o Options) *Renderer {

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"rafter/overlay/content"
+	"rafter/overlay/overlaytest"
 	"rafter/overlay/paint"
 	"rafter/overlay/theme"
 )
@@ -30,8 +31,8 @@ func TestTheStripSaysWhetherTheClockRuns(t *testing.T) {
 			return in
 		}
 		runs, stands := state(true, "5:41", content.Desk{}), state(false, "5:41", content.Desk{})
-		if len(polygons(runs)) != 1 || len(polygons(stands)) != 0 {
-			t.Errorf("%v: %d triangles while it runs, %d while it stands", size, len(polygons(runs)), len(polygons(stands)))
+		if len(overlaytest.Polygons(runs)) != 1 || len(overlaytest.Polygons(stands)) != 0 {
+			t.Errorf("%v: %d triangles while it runs, %d while it stands", size, len(overlaytest.Polygons(runs)), len(overlaytest.Polygons(stands)))
 		}
 		bars := 0
 		for _, op := range stands {
@@ -43,11 +44,11 @@ func TestTheStripSaysWhetherTheClockRuns(t *testing.T) {
 			t.Errorf("%v: %d bars, plates %+v and %+v", size, bars, runs[0], stands[0])
 		}
 		for _, running := range []bool{true, false} {
-			quiet, busy := state(running, "5:41", content.Desk{}), state(running, "5:41", someDesk())
+			quiet, busy := state(running, "5:41", content.Desk{}), state(running, "5:41", overlaytest.Desk())
 			if !slices.Equal(quiet, busy) {
 				t.Errorf("%v, running %t: the state changes with what else is said", size, running)
 			}
-			if a, b := state(running, "11:11", someDesk()), state(running, "20:00", someDesk()); len(a) != len(b) {
+			if a, b := state(running, "11:11", overlaytest.Desk()), state(running, "20:00", overlaytest.Desk()); len(a) != len(b) {
 				t.Errorf("%v, running %t: %d operations, then %d", size, running, len(a), len(b))
 			}
 		}
