@@ -5,6 +5,7 @@ import (
 	"embed"
 	"encoding/json"
 	"html/template"
+	"io/fs"
 	"net/http"
 	"path"
 	"slices"
@@ -67,6 +68,7 @@ func (s *Server) serveIndex(w http.ResponseWriter, r *http.Request) {
 	data := struct {
 		View    *engine.View
 		Outputs []outputLine
+		Schemas []string // their paths
 		Feed    string
 		Near    bool
 		Desks   bool
@@ -81,6 +83,7 @@ func (s *Server) serveIndex(w http.ResponseWriter, r *http.Request) {
 	}
 	var b bytes.Buffer
 	var err error
+	data.Schemas, _ = fs.Glob(feed.Schemas, "schema/*.json") // the pattern is one
 	s.board.look(func(v *engine.View) {
 		data.View = v
 		err = pages.ExecuteTemplate(&b, "index.html", data)

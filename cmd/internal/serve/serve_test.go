@@ -167,7 +167,7 @@ func TestPages(t *testing.T) {
 		code       int
 		has        []string
 	}{
-		{"/", "text/html", 200, []string{"Hollow Creek 2, Marrow Hill 0", "/scores", "/onair/bug", "/onair/on-air", "ws://" + st.addr + "/feed", "/metrics"}},
+		{"/", "text/html", 200, []string{"<bdi>Hollow Creek</bdi> 2, <bdi>Marrow Hill</bdi> 0", `"/schema/snapshot.json"`, "/scores", "/onair/bug", "/onair/on-air", "ws://" + st.addr + "/feed", "/metrics"}},
 		{"/scores", "text/html", 200, []string{`role="timer" aria-live="off"`, `>2</p>`, "Marrow Hill", `aria-live="polite"`, "full"}},
 		{"/onair/bug", "text/html", 200, []string{"<canvas", "/page/onair.js"}},
 		{"/onair/nosuch", "text/plain", 404, []string{"lists those"}},

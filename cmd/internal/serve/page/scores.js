@@ -98,7 +98,7 @@ function row(p) {
 function lately() {
   at("lately").replaceChildren(...recent.toReversed().map((e) => {
     const li = document.createElement("li"), words = document.createElement(e.live ? "span" : "del");
-    words.textContent = happened(e.now || e.event.command);
+    words.append(...happened(e.now || e.event.command));
     li.append(e.period + " " + e.clock + "  ", words);
     return li;
   }));
@@ -106,18 +106,21 @@ function lately() {
 
 // told are the events that are news here, by what a command does: the twin of told in entries.go.
 const told = {
-  score: (c, team, by) => team + ": " + c.points + (Math.abs(c.points) === 1 ? " point" : " points") + by,
-  score_set: (c, team) => team + ": the score is put right to " + c.count,
-  foul: (c, team, by) => team + ": foul" + by,
-  timeout: (c, team) => team + ": timeout",
+  score: (c, by) => ": " + c.points + (Math.abs(c.points) === 1 ? " point" : " points") + by,
+  score_set: (c) => ": the score is put right to " + c.count,
+  foul: (c, by) => ": foul" + by,
+  timeout: () => ": timeout",
   timeout_official: () => "Official’s timeout",
   timeout_media: () => "Media timeout",
   period_next: () => "Next in the game",
   game_over: () => "Final",
 };
 
+// happened is what a line says. A team's name stands apart: one that runs from right to left would turn a number beside it round.
 function happened(c) {
-  return told[c.do](c, c.team && view[c.team] ? view[c.team].name : "", c.by ? " (" + c.by + ")" : "");
+  const name = document.createElement("bdi");
+  name.textContent = view[c.team]?.name ?? "";
+  return [name, told[c.do](c, c.by ? " (" + c.by + ")" : "")];
 }
 
 // note takes an event in, of which the view is.
