@@ -25,6 +25,7 @@ type Mirror struct {
 	spent  time.Duration // when what was spent will have been earned again
 	flood  bool
 	notes  []string
+	has    [FieldCount]bool // what the last document had
 	// intervals and over tell whether the feed says of an interval, and of the end, that it is one.
 	intervals, over bool
 }
@@ -86,6 +87,13 @@ type course struct {
 	at time.Duration
 }
 
+// until returns what is left of it at instant now, where it runs.
+func (c course) until(now time.Duration) course {
+	c.Low, c.High = c.reading(now)
+	c.Low, c.High, c.at = max(c.Low, 0), max(c.High, 0), now
+	return c
+}
+
 // reading returns the ends between which a clock's reading lies at instant now; below 0 it has run out.
 func (c course) reading(now time.Duration) (low, high time.Duration) {
 	if !c.Runs {
@@ -110,17 +118,59 @@ func (m *Mirror) Take(found *[FieldCount]Found, now time.Duration, g Game) []str
 	t := take{m: m, now: now, set: g.Rules()}
 	g.ViewInto(&t.v)
 	t.listen(found)
+	return t.follow(g)
+}
+
+// Again is Take of what was found last, where nothing new has come: time has passed, and with it what a desk's value may stand
+// for. stands tells that a reading which stays the same is one of a clock that stands, as in a file that is read when it
+// changes; a feed that speaks when something happens may leave a running clock to us.
+func (m *Mirror) Again(now time.Duration, stands bool, g Game) []string {
+	m.notes = nil
+	if !m.begun {
+		return nil
+	}
+	t := take{m: m, now: now, set: g.Rules(), has: m.has}
+	g.ViewInto(&t.v)
 	for f := range FieldCount {
-		if st := &m.fields[f]; m.begun && st.heard && changedHere(f, st.ours, t.ours(f), now) {
-			st.keyed, st.since, st.against = true, now, st.theirs
+		t.theirs[f] = m.fields[f].theirs.until(now)
+	}
+	for _, c := range m.clocks() {
+		if !stands || m.at.At[c.runs].OK || !t.has[c.reading] || !c.pace.runs || now-c.pace.changed <= standing {
+			continue
+		}
+		c.pace.runs = false
+		reading := &t.theirs[c.reading]
+		reading.Low, reading.High, reading.Runs = c.pace.last.Low, c.pace.last.High, false
+		t.theirs[c.runs], t.has[c.runs] = course{at: now}, true
+	}
+	return t.follow(g)
+}
+
+// clockOfTheirs is a clock of theirs: its fields, how it is written, and what is known of it.
+type clockOfTheirs struct {
+	reading, runs Field
+	written       Written
+	pace          *pace
+}
+
+func (m *Mirror) clocks() [2]clockOfTheirs {
+	return [2]clockOfTheirs{{ClockReading, ClockRuns, m.at.Clock, &m.clock}, {ShotReading, ShotRuns, m.at.Shot, &m.shot}}
+}
+
+// follow brings the game to what is heard.
+func (t *take) follow(g Game) []string {
+	m := t.m
+	for f := range FieldCount {
+		if st := &m.fields[f]; m.begun && st.heard && changedHere(f, st.ours, t.ours(f), t.now) {
+			st.keyed, st.since, st.against = true, t.now, st.theirs
 		}
 	}
 	for _, s := range steps {
 		if !t.has[s.field] {
 			continue
 		}
-		if c, differs := s.command(&t, s.field); differs && t.may(s.field) {
-			m.do(s.field, c, &t, g)
+		if c, differs := s.command(t, s.field); differs && t.may(s.field) {
+			m.do(s.field, c, t, g)
 			g.ViewInto(&t.v)
 		}
 	}
@@ -135,7 +185,7 @@ func (m *Mirror) Take(found *[FieldCount]Found, now time.Duration, g Game) []str
 			st.keyed, st.stands, st.refused = false, "", ""
 		}
 	}
-	m.begun = true
+	m.begun, m.has = true, t.has
 	return m.notes
 }
 
@@ -175,21 +225,14 @@ func (t *take) listen(found *[FieldCount]Found) {
 	if n := &t.theirs[PeriodField]; n.Overtime {
 		n.Count, n.Overtime = n.Count+t.set.Periods, false
 	}
-	for _, c := range [...]struct {
-		reading, runs Field
-		pace          *pace
-		written       Written
-		length        time.Duration
-	}{
-		{ClockReading, ClockRuns, &t.m.clock, t.m.at.Clock, t.set.Length(t.v.Period.Number)},
-		{ShotReading, ShotRuns, &t.m.shot, t.m.at.Shot, t.set.ShotLength},
-	} {
+	lengths := [2]time.Duration{t.set.Length(t.v.Period.Number), t.set.ShotLength}
+	for i, c := range t.m.clocks() {
 		reading, runs := &t.theirs[c.reading], &t.theirs[c.runs]
 		if !t.has[c.reading] || reading.Off {
 			continue
 		}
 		if c.written.Up {
-			reading.Low, reading.High = max(c.length-reading.High, 0), max(c.length-reading.Low, 0)
+			reading.Low, reading.High = max(lengths[i]-reading.High, 0), max(lengths[i]-reading.Low, 0)
 		}
 		switch {
 		case t.has[c.runs]:

@@ -541,3 +541,78 @@ func TestHowManyCommandsAFeedMayGive(t *testing.T) {
 		t.Errorf("ten seconds later %d at once, told %d times", n, len(b.notes))
 	}
 }
+
+// A feed that speaks when something happens has the last word once a desk's value has stood for its time, and what is left of
+// its running clock, though nothing more comes; nothing is made of what was not in its last document.
+func TestWhatWasSaidLastHoldsWhileNothingComes(t *testing.T) {
+	again := func(b *table, after time.Duration, stands bool) {
+		b.now += after
+		b.notes = append(b.notes, b.mirror.Again(b.now, stands, b)...)
+	}
+	m := pointers(t, map[Field]string{HomeScore: "/h", AwayScore: "/a", ClockReading: "/c", ClockRuns: "/r"})
+	m.Clock.Unit = Milliseconds
+	b := sit(t, m, source)
+	again(b, time.Second, false) // nothing was said yet
+	if len(b.game.Events()) > 0 {
+		t.Fatalf("before the first document: %q", b.given(0))
+	}
+	b.says(0, `{"h":10,"a":4,"c":400000,"r":true}`)
+	b.says(0, `{"h":10,"c":400000,"r":true}`)
+	b.desk(engine.Command{Do: engine.ScoreSet, Team: engine.Home, Count: 20})
+	b.desk(engine.Command{Do: engine.ScoreSet, Team: engine.Away, Count: 9})
+	b.desk(engine.Command{Do: engine.ClockStop})
+	again(b, 250*ms, false)
+	if v := b.view(); v.Home.Score != 20 || v.Clock.Running || !slices.Equal(b.stand(), []Field{ClockRuns, HomeScore}) {
+		t.Errorf("at once: %d, running %t, %v stand", v.Home.Score, v.Clock.Running, b.stand())
+	}
+	for range 21 {
+		again(b, 250*ms, false)
+	}
+	if v := b.view(); v.Home.Score != 10 || v.Away.Score != 9 || !v.Clock.Running || v.Clock.RemainingMS != 394_500 || len(b.stand()) > 0 {
+		t.Errorf("5.5 s later: %d to %d, %d ms, running %t, %v stand", v.Home.Score, v.Away.Score, v.Clock.RemainingMS, v.Clock.Running, b.stand())
+	}
+	from := len(b.game.Events())
+	again(b, 10*time.Minute, true) // it has run out, and says of itself that it runs
+	if got := b.given(from); len(got) > 0 || b.view().Clock.RemainingMS != 0 {
+		t.Errorf("after its end it gives %q; %d ms", got, b.view().Clock.RemainingMS)
+	}
+}
+
+// Of a file that is read when it changes, a reading that stays is one of a clock that stands; a feed that may be silent while
+// its clock runs is not taken so.
+func TestAReadingThatStaysInAFileStands(t *testing.T) {
+	for _, stands := range []bool{true, false} {
+		m := pointers(t, map[Field]string{ClockReading: "/c", ShotReading: "/s"})
+		m.Shot.Unit = Seconds
+		b := sit(t, m, source)
+		for i := range 4 {
+			b.says(time.Second, fmt.Sprintf(`{"c":"6:%d","s":%d}`, 40-i, 20-i))
+			for range 3 {
+				b.mirror.Again(b.now+50*ms, stands, b)
+			}
+		}
+		if v := b.view(); !v.Clock.Running || !v.ShotClock.Value.Running {
+			t.Fatalf("read as %v, it runs: %t, %t", stands, v.Clock.Running, v.ShotClock.Value.Running)
+		}
+		for range 5 {
+			b.now += 250 * ms
+			b.mirror.Again(b.now, stands, b)
+		}
+		if !b.view().Clock.Running {
+			t.Errorf("read as %v, it stops before it is known", stands)
+		}
+		b.now += 250 * ms
+		b.mirror.Again(b.now, stands, b)
+		v := b.view()
+		if v.Clock.Running == stands || v.ShotClock.Value.Running == stands {
+			t.Errorf("read as %v: it runs: %t, %t", stands, v.Clock.Running, v.ShotClock.Value.Running)
+		}
+		if at := v.Clock.RemainingMS; stands && (at < 397_000 || at > 397_999) {
+			t.Errorf("it stands at %d ms", at)
+		}
+		b.says(time.Second, `{"c":"6:36","s":16}`) // it goes on
+		if v := b.view(); !v.Clock.Running {
+			t.Errorf("read as %v, it does not go on", stands)
+		}
+	}
+}

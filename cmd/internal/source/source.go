@@ -16,8 +16,8 @@ import (
 // Desk is the name of a feed among the desks.
 const Desk = "source"
 
-// look is how often it is seen whether a feed is lost.
-const look = 250 * time.Millisecond
+// lookEvery is how often it is seen whether a feed is lost, and what has become of what it said last.
+const lookEvery = 250 * time.Millisecond
 
 // Source keeps a host's game by a feed. All methods may be called from any goroutine.
 type Source struct {
@@ -81,7 +81,7 @@ func (s *Source) Run(ctx context.Context) error {
 			}
 		})
 	}()
-	tick := s.time.Every(look)
+	tick := s.time.Every(lookEvery)
 	defer tick.Stop()
 	s.heard = s.time.Now()
 	for {
@@ -89,7 +89,7 @@ func (s *Source) Run(ctx context.Context) error {
 		case m := <-came:
 			s.take(m)
 		case <-tick.C:
-			s.lookForSilence()
+			s.look()
 		case err := <-failed:
 			return err
 		}
@@ -136,6 +136,19 @@ func (s *Source) lookForMissing(found *[mirror.FieldCount]mirror.Found) {
 		}
 		s.missing[f] = wrong
 	}
+}
+
+// look sees what time has brought.
+func (s *Source) look() {
+	s.lookForSilence()
+	if s.lost {
+		return
+	}
+	for _, note := range s.mirror.Again(s.time.Now(), s.plan.file(), s) {
+		s.say(note)
+	}
+	s.count(func(c *Counts) { c.Keyed = len(s.mirror.Keyed()) })
+	s.keeps()
 }
 
 // lookForSilence notes once that nothing of use has come for too long.

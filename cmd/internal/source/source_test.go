@@ -290,6 +290,34 @@ func TestAFeedInAFile(t *testing.T) {
 	g.tells("is back")
 }
 
+// What a desk keys stands no longer than it may, and a clock stops, though the file is not written again.
+func TestAFileThatIsNotWrittenAgain(t *testing.T) {
+	t.Parallel()
+	path := filepath.Join(t.TempDir(), "board.json")
+	put := func(clock string) {
+		t.Helper()
+		if err := os.WriteFile(path, []byte(`{"h":12,"a":9,"c":"`+clock+`"}`), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	put("4:30")
+	g := follow(t, path, "[clock]\nat = \"/c\"\n")
+	g.plan.Stale = 0 // as without the key
+	g.score(12, 9)
+	view := func() engine.View { return g.h.Game().View(g.h.Now()) }
+	for _, clock := range []string{"4:29", "4:28", "4:27"} {
+		time.Sleep(time.Second)
+		put(clock)
+	}
+	g.until("the clock runs", func() bool { return view().Clock.Running })
+	g.until("the clock stands", func() bool { v := view(); return !v.Clock.Running && v.Clock.Text.String() == "4:27" })
+	if _, _, err := g.h.Do("table", engine.Command{Do: engine.ScoreSet, Team: engine.Home, Count: 40}); err != nil {
+		t.Fatal(err)
+	}
+	g.stands(host.AtOdds, "home.score", "A desk has score home = 40")
+	g.score(12, 9)
+}
+
 func TestTry(t *testing.T) {
 	t.Parallel()
 	path := filepath.Join(t.TempDir(), "board.json")
