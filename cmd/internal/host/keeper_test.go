@@ -91,9 +91,10 @@ func TestNoticesAreNewsOnce(t *testing.T) {
 		{[]Notice{full("a.log", "1 entry")}, "1 entry"},
 		{[]Notice{full("a.log", "2 entries")}, ""},
 		{[]Notice{full("b.log", "one more"), full("a.log", "3 entries")}, "one more"},
-		{nil, ""},
+		{nil, "All of the game is saved. Log: b.log, All of the game is saved. Log: a.log"},
 		{[]Notice{full("a.log", "4 entries")}, "4 entries"},
 		{[]Notice{{Code: Slept, Path: "a.log", Text: "slept"}, full("a.log", "5 entries")}, "slept"},
+		{[]Notice{full("a.log", "6 entries")}, ""},
 	} {
 		var told []string
 		for _, n := range s.News(step.stand) {

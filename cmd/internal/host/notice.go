@@ -32,6 +32,7 @@ const (
 	Slept    NoticeCode = "slept"     // the computer was asleep
 	Stood    NoticeCode = "stood"     // the program was held up
 	NotSaved NoticeCode = "not_saved" // the log cannot be written now
+	Saved    NoticeCode = "saved"     // it can again, and has been: only as news
 	// NotCurrent: nothing is heard from where the game is played.
 	NotCurrent NoticeCode = "not_current"
 	SourceLost NoticeCode = "source_lost" // the feed that keeps the game is lost; Path is its name
@@ -48,13 +49,19 @@ type standing struct {
 	path string
 }
 
-// News returns those of all that did not stand the last time.
+// News returns those of all that did not stand the last time, and that a log is saved again. Of what else ends those tell who
+// have ended it.
 func (s *Said) News(all []Notice) (news []Notice) {
 	now := s.spare[:0]
 	for _, n := range all {
 		one := standing{n.Code, n.Path}
 		if now = append(now, one); !slices.Contains(s.stand, one) {
 			news = append(news, n)
+		}
+	}
+	for _, was := range s.stand {
+		if was.code == NotSaved && !slices.Contains(now, was) {
+			news = append(news, Notice{Code: Saved, Path: was.path, Text: "All of the game is saved. Log: " + was.path})
 		}
 	}
 	s.stand, s.spare = now, s.stand
