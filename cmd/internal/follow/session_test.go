@@ -22,6 +22,7 @@ import (
 	"rafter/cmd/internal/networktest"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest"
 	"rafter/engine/feed"
 	"rafter/engine/public"
 )
@@ -45,7 +46,7 @@ func alone(t testing.TB) (*Client, *session) {
 // sent is a game as a host sends it, with its events.
 func sent(t testing.TB, id string, via []string, commands ...engine.Command) (*engine.Game, *feed.Snapshot) {
 	t.Helper()
-	g, err := engine.NewGame(setup(t))
+	g, err := engine.NewGame(enginetest.Quillons())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,6 +12,7 @@ import (
 
 	"rafter/cmd/internal/host"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest"
 	"rafter/engine/feed"
 )
 
@@ -20,7 +21,7 @@ import (
 func TestChromiumSaysThatTheHostHearsNothing(t *testing.T) {
 	t.Parallel() // it mostly waits
 	b := browse(t)
-	far, _, err := host.Open(host.Config{Setup: setup(t)})
+	far, _, err := host.Open(host.Config{Setup: enginetest.Quillons()})
 	if err != nil {
 		t.Fatal(err)
 	}

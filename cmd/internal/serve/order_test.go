@@ -10,13 +10,14 @@ import (
 	"rafter/cmd/internal/host"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest"
 	"rafter/engine/feed"
 )
 
 func TestWhatADeskTellsIsRecent(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		now := host.SystemTime()
-		h, _, err := host.Open(host.Config{Setup: setup(t), Time: now})
+		h, _, err := host.Open(host.Config{Setup: enginetest.Quillons(), Time: now})
 		if err != nil {
 			t.Fatal(err)
 		}

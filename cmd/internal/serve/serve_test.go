@@ -21,9 +21,9 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest"
 	"rafter/engine/enginetest/race"
 	"rafter/engine/public"
-	"rafter/engine/rules"
 	"rafter/overlay/output/web"
 )
 
@@ -49,19 +49,6 @@ type stand struct {
 	stop  func() // and wait
 }
 
-// The players are invented.
-func setup(t testing.TB) engine.Setup {
-	set, ok := rules.ByName("nfhs")
-	if !ok {
-		t.Fatal("no rules")
-	}
-	return engine.Setup{
-		Rules: set,
-		Home:  engine.TeamSetup{Name: "Hollow Creek", Roster: []engine.RosterEntry{{Number: "12", Name: "Quillon Tansy"}}},
-		Away:  engine.TeamSetup{Name: "Marrow Hill", Roster: []engine.RosterEntry{{Number: "5", Name: "Quillon Ferr"}}},
-	}
-}
-
 func open(t testing.TB, change func(*Config)) *stand {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
@@ -78,7 +65,7 @@ func openOn(t testing.TB, l net.Listener, change func(*Config)) *stand {
 		t.Fatal(err)
 	}
 	now := host.SystemTime()
-	h, _, err := host.Open(host.Config{Setup: setup(t), Time: now})
+	h, _, err := host.Open(host.Config{Setup: enginetest.Quillons(), Time: now})
 	if err != nil {
 		t.Fatal(err)
 	}
