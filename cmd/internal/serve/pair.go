@@ -153,9 +153,10 @@ func (s *Server) serveDesk(w http.ResponseWriter, r *http.Request) {
 	var b bytes.Buffer
 	data := struct {
 		Name     string // of the desk
+		Public   string // how much of players' names goes on air
 		Graphics []graphic.Graphic
 		Messages []kept
-	}{token.Name, onAir(), s.messages}
+	}{token.Name, s.names.String(), onAir(), s.messages}
 	if err := pages.ExecuteTemplate(&b, page, data); err != nil {
 		send(w, "", nil, err)
 		return

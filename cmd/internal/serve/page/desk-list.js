@@ -76,7 +76,7 @@ function by(c) {
 
 const EDITS = {
   score: ["team", "points", "by"], score_set: ["team", "count"], foul: ["team", "kind", "by", "only"], timeout: ["team", "length"],
-  clock_set: ["clock"], arrow: ["team"], control: ["team"], fouls_set: ["team", "by", "count"],
+  clock_set: ["clock"], arrow: ["team"], control: ["team"], fouls_set: ["team", "by", "count"], timeouts_set: ["team", "length", "count"],
 };
 const NUMBERS = new Set(["points", "count"]);
 

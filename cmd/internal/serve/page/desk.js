@@ -74,6 +74,7 @@ function render() {
   body.classList.toggle("off", !game.current);
   enable();
   link();
+  news();
   const v = game.view;
   if (!v) return;
   for (const side of ["home", "away"]) team(side, v[side]);
@@ -88,22 +89,27 @@ function render() {
   tick();
 }
 
-let connected = false, begun = false, advised = false, noticed = [];
-// link says whether the host is heard, and then whether it has something to say; all of that is under More.
+let connected = false, begun = false, advised = false;
+// link says whether the host is heard, and the first of what it has to say; all of that is under More.
 function link() {
   const s = game.current ? 0 : Math.floor(game.silent / 1000);
   if (connected !== game.current) (game.current ? tell : alarm)(game.current ? "Connected" : "No connection: nothing is keyed");
   connected = game.current;
   begun ||= connected;
-  const first = game.notices[0], about = game.notices.map((n) => n.code + n.about);
+  const first = game.notices[0];
   text(at("link"), game.current ? (first ? "More: " + first.text : "Connected as " + me) :
     !begun ? "Connecting …" : "No connection" + (s ? " (" + s + " s)" : "") + ": nothing is keyed");
   at("link").classList.toggle("noted", game.current && first !== undefined);
-  const news = game.notices.find((_, i) => !noticed.includes(about[i]));
-  noticed = about;
-  if (news) refuse(news.text.replace(/\.$/, ""));
   if (!advised && s >= 10) refuse("the host is not heard: is this device still in the gym’s network, and the computer on");
   advised = s >= 10;
+}
+
+let noticed = new Set();
+// news has what the host newly has to say be read in full.
+function news() {
+  const about = (n) => n.code + " " + n.about, first = game.notices.find((n) => !noticed.has(about(n)));
+  noticed = new Set(game.notices.map(about));
+  if (first) refuse(first.text.replace(/\.$/, ""));
 }
 
 function team(side, t) {
