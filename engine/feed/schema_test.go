@@ -260,6 +260,41 @@ func TestEveryMessageIsOfItsSchema(t *testing.T) {
 	}
 }
 
+// What a schema requires of a viewer or a desk is required: left out or null it is refused, by the schema and by who reads.
+func TestWhatASchemaRequiresHasToBeThere(t *testing.T) {
+	all, desks, tried := schemas(t, false), map[string]bool{}, 0
+	for _, row := range types {
+		desks[row.name] = row.desk
+	}
+	for _, m := range everything(t) {
+		name, _ := nameOf(m)
+		if !desks[name] {
+			continue
+		}
+		data, err := Encode(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, field := range all[name].Required {
+			var doc map[string]any
+			if err := json.Unmarshal(data, &doc); err != nil {
+				t.Fatal(err)
+			}
+			for _, change := range []func(){func() { doc[field] = nil }, func() { delete(doc, field) }} {
+				change()
+				without, _ := json.Marshal(doc)
+				if _, err := FromDesk(without); err == nil || valid(all[name], without) == nil {
+					t.Errorf("%s is taken without %s: %s", name, field, without)
+				}
+				tried++
+			}
+		}
+	}
+	if tried < 30 {
+		t.Errorf("%d tried", tried)
+	}
+}
+
 // Views and events of plausible games by every rule set are of their schemas, with no field that those do not name.
 func TestViewsAndEventsOfGamesAreOfTheirSchemas(t *testing.T) {
 	all := schemas(t, true)
