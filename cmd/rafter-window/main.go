@@ -109,7 +109,7 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	// What is on disk stays there whatever happens below; this adds the last beat, and says what is not.
 	defer func() { err = errors.Join(err, closeGame()) }()
 	a.strip.standing = standing
-	shown := serve.Config{Host: a.host, Looks: a.panel.looks, Size: pageSize, Delay: asked.Serving.Delay, Names: a.names, Messages: s.Messages}
+	shown := serve.Config{Host: a.host, Looks: a.panel.looks, Size: pageSize, Delay: asked.Serving.Delay, Reduced: asked.Motion == cli.Reduced, Names: a.names, Messages: s.Messages}
 	if asked.Source != "" {
 		feed := source.New(plan, a.host, a.time, func(text string) { fmt.Fprintf(say, "%s: %s\n", windowcli.Program, text) })
 		shown.Counters = feed.Counters

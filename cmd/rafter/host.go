@@ -54,6 +54,11 @@ func hostCommand() *cobra.Command {
 		serving.Delay, err = cli.ParseDelay(s)
 		return err
 	})
+	cobracli.Checked(c, "motion", "", func(s string) error {
+		asked.motion = s
+		_, err := cli.ParseMotion(s)
+		return err
+	})
 	var length time.Duration
 	cobracli.Checked(c, "seconds", "", func(s string) (err error) {
 		length, err = cli.ParseSeconds(s)
@@ -88,6 +93,7 @@ type hostAsked struct {
 	told    bool   // where to listen, by a flag
 	theme   string // empty: the settings'
 	size    image.Point
+	motion  string // likewise
 }
 
 func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error) {
@@ -139,7 +145,8 @@ func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error)
 	if asked.Join != "" {
 		kept.PublicNames = public.FullNames // as the other host shows them
 	}
-	shown := serve.Config{Host: h, Looks: looks, Size: asked.size, Delay: asked.serving.Delay, Names: kept.PublicNames, Messages: kept.Messages}
+	shown := serve.Config{Host: h, Looks: looks, Size: asked.size, Delay: asked.serving.Delay, Names: kept.PublicNames, Messages: kept.Messages,
+		Reduced: cmp.Or(asked.motion, kept.Output.Motion) == cli.Reduced}
 	if asked.Source != "" {
 		feed := source.New(plan, h, now, func(text string) { tell(c, "%s", text) })
 		shown.Counters = feed.Counters

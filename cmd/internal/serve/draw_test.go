@@ -342,6 +342,31 @@ func TestEveryInstantIsTheHostsFrame(t *testing.T) {
 }
 
 // Other looks and another delay are seen at once by whoever watches. The budget for a theme that was saved is 200 ms.
+// Where motion is to be reduced a page has each change at once, and nothing to put up after it.
+func TestNothingMovesWhereMotionIsReduced(t *testing.T) {
+	for _, reduced := range []bool{false, true} {
+		synctest.Test(t, func(t *testing.T) {
+			hall := networktest.NewHall(28150)
+			st := openOn(t, hall, func(c *Config) { c.Reduced = reduced })
+			w := watch(t, websocket.Dialer{NetDialContext: hall.Dial}, st.addr, "bug", func() int64 { return int64(st.s.time.Now()) })
+			time.Sleep(time.Second)
+			st.do(two)
+			frames := map[string]bool{}
+			for range 200 {
+				time.Sleep(5 * time.Millisecond)
+				synctest.Wait()
+				if _, known := w.now(); !known {
+					t.Fatal("the clock is not known")
+				}
+				frames[string(w.canvas.Frame().Pix)] = true
+			}
+			if n := len(frames); reduced && n != 1 || !reduced && n < 5 {
+				t.Errorf("reduced %t: a score that changes is %d pictures", reduced, n)
+			}
+		})
+	}
+}
+
 // Who does not see the canvas is told what it shows: when it does, no more often than once a second, and not because a clock
 // runs.
 func TestWhatIsShownIsToldInWords(t *testing.T) {

@@ -117,7 +117,7 @@ func (s *Server) join(name string) (*web.Output, error) {
 		l.users++
 		return l.out, nil
 	}
-	p, err := s.lookOf(name).looks.New(picture.Options{Graphic: name, Size: s.size})
+	p, err := s.lookOf(name).looks.New(picture.Options{Graphic: name, Size: s.size, Reduced: s.reduced})
 	if err != nil {
 		return nil, err
 	}

@@ -34,6 +34,7 @@ type Config struct {
 	Looks   *picture.Looks
 	Size    image.Point   // of every output
 	Delay   time.Duration // of every output, 0 to MaxDelay
+	Reduced bool          // nothing in them moves
 	Names   public.Names  // how much of players' names leaves this process
 	Program string        // what the feed says that it is
 	Bounds  Bounds
@@ -52,6 +53,7 @@ type Server struct {
 	host    *host.Host
 	time    host.Time
 	size    image.Point
+	reduced bool
 	names   public.Names
 	program string
 	bounds  Bounds
@@ -87,7 +89,7 @@ type Server struct {
 // New makes a server of the game. The error is the engine's, of a game that cannot be published.
 func New(c Config) (*Server, error) {
 	s := &Server{
-		host: c.Host, time: c.Time, size: c.Size, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(), secure: c.Secure, messages: keep(c.Messages), counters: c.Counters,
+		host: c.Host, time: c.Time, size: c.Size, reduced: c.Reduced, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(), secure: c.Secure, messages: keep(c.Messages), counters: c.Counters,
 	}
 	s.rates = rates{perSecond: s.bounds.Requests, shared: s.bounds.Shared, list: map[netip.Addr]*bucket{}}
 	s.outputs = outputs{live: map[string]*live{}, looks: c.Looks, delay: min(max(c.Delay, 0), MaxDelay), delays: map[string]time.Duration{}}
