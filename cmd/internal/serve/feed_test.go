@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"net"
-	"net/http"
 	"os"
 	"slices"
 	"strings"
@@ -288,6 +287,7 @@ func TestWhatNoViewerMayDo(t *testing.T) {
 		{"resends", feed.TooFast, append([]string{opening}, strings.Split(strings.Repeat(`{"type":"resend","after":0} `, 6), " ")[:6]...), false},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			before := st.s.refused.message.Load()
 			conn := st.dial("/feed")
 			for _, text := range c.say {
 				kind := websocket.TextMessage
@@ -298,7 +298,11 @@ func TestWhatNoViewerMayDo(t *testing.T) {
 					break // ended already
 				}
 			}
-			if code := ends(t, conn); code != c.code {
+			code := ends(t, conn)
+			if code == "" && len(c.say) > 20 && st.s.refused.message.Load() > before {
+				return // what the host has not read is answered with a reset, which may overtake its reason
+			}
+			if code != c.code {
 				t.Errorf("ended by %q, want %s", code, c.code)
 			}
 		})
@@ -410,12 +414,13 @@ func TestConnectionsAndRequestsAreBounded(t *testing.T) {
 	codes := map[int]int{}
 	for range 100 {
 		answer, _ := st.get("/healthz", nil)
-		if codes[answer.StatusCode]++; answer.StatusCode == http.StatusTooManyRequests && !answer.Close {
-			t.Error("one that asks too often may go on on its connection")
-		}
+		codes[answer.StatusCode]++
 	}
 	if codes[200] < 80 || codes[200] > 95 || codes[429] == 0 { // 20 a second from here, 80 at once
 		t.Errorf("%v", codes)
+	}
+	if statuses, _, ended := st.answers(strings.Repeat("GET /healthz HTTP/1.1\r\nHost: "+st.addr+"\r\n\r\n", 200)); len(statuses) > 95 || !ended {
+		t.Errorf("who asks too often goes on on the same connection: %d answers, ended %t", len(statuses), ended)
 	}
 }
 

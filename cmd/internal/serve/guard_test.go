@@ -1,6 +1,9 @@
 package serve
 
 import (
+	"context"
+	"net/http"
+	"net/http/httptest"
 	"net/netip"
 	"testing"
 	"time"
@@ -110,3 +113,35 @@ func TestAddressesBehindWhichAreManyMayHaveMore(t *testing.T) {
 		}
 	}
 }
+
+// A host's own names are the address at which a request has come in, and localhost where that is this computer's alone.
+func TestNamesOfAHost(t *testing.T) {
+	for _, c := range []struct {
+		at, host string
+		secure   bool
+		want     bool
+	}{
+		{"127.0.0.1:28150", "localhost:28150", false, true}, {"192.0.2.7:28150", "localhost:28150", false, false}, {"192.0.2.7:28150", "192.0.2.7:28150", false, true},
+		{"192.0.2.7:28150", "127.0.0.1:28150", false, false}, {"[::1]:28150", "[::1]:28150", false, true}, {"[::1]:28150", "localhost:28150", false, true},
+		{"[2001:db8::7]:28150", "[2001:DB8:0::7]:28150", false, true}, {"[2001:db8::7]:28150", "[2001:db8::8]:28150", false, false}, {"[::ffff:192.0.2.7]:28150", "192.0.2.7:28150", false, true},
+		{"192.0.2.7:80", "192.0.2.7", false, true}, {"192.0.2.7:443", "192.0.2.7", false, false}, {"192.0.2.7:443", "192.0.2.7", true, true}, {"192.0.2.7:80", "192.0.2.7", true, false},
+		{"192.0.2.7:28150", "192.0.2.7:28150.scores.example", false, false}, {"192.0.2.7:28150", "scores.example:28150", false, false}, {"192.0.2.7:28150", "3221225991:28150", false, false},
+		{"192.0.2.7:28150", "", false, false}, {"junk", "junk", false, false},
+	} {
+		r := httptest.NewRequest("GET", "/", nil)
+		r.Host = c.host
+		r = r.WithContext(context.WithValue(r.Context(), http.LocalAddrContextKey, named(c.at)))
+		if got := (&Server{secure: c.secure}).hostAllowed(r); got != c.want {
+			t.Errorf("at %s, asked for %q, secure %t: allowed %t", c.at, c.host, c.secure, got)
+		}
+	}
+	if (&Server{}).hostAllowed(httptest.NewRequest("GET", "http://127.0.0.1/", nil)) {
+		t.Error("a request that came in nowhere is allowed")
+	}
+}
+
+// named is an address of a listener.
+type named string
+
+func (named) Network() string  { return "tcp" }
+func (n named) String() string { return string(n) }

@@ -125,10 +125,14 @@ func (r raid) strike(n int, b []byte) (end string, err error) {
 	if err == nil && r.Path == "/control" && !paired && bytes.Contains(said, []byte(`"view"`)) {
 		err = fmt.Errorf("a stranger was told %.100q", said)
 	}
-	if code := closed(said); code > 0 {
+	switch code := closed(said); {
+	case code == 0:
+		return "none", err
+	case code < 1000 || code > 1015: // Source: RFC 6455 section 7.4.2, of libraries and programs; what came by chance
+		return "theirs", err
+	default:
 		return fmt.Sprint(code), err
 	}
-	return "none", err
 }
 
 // kinds are the ways to make it.
