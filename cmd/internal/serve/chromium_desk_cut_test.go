@@ -218,7 +218,7 @@ func TestChromiumDeskOnANetworkThatHangs(t *testing.T) {
 	g.shut.Unlock()
 
 	b.until(`!document.body.classList.contains("off")`)
-	time.Sleep(400 * time.Millisecond) // sooner a touch is one that has not looked
+	time.Sleep(200 * time.Millisecond)
 	if v := st.host.Game().View(st.host.Now()); !v.Clock.Running || v.LastEvent != 1 {
 		t.Errorf("what hung was done: running %v, event %d", v.Clock.Running, v.LastEvent)
 	}

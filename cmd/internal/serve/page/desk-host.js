@@ -2,7 +2,7 @@
 // an order that cannot be sent is refused here, and one that was not answered is said to be unknown.
 import { Link, HostClock } from "/page/link.js";
 
-const PING = 1000, ANSWER = 2000, FRESH = 2000, SURE = 150, WAKES = 2000, SEES = 300; // milliseconds
+const PING = 1000, ANSWER = 2000, FRESH = 2000, SURE = 150, DRAINS = 5000; // milliseconds
 
 const BACK = new Set(["undo", "redo", "void"]); // what takes an event back
 
@@ -39,9 +39,9 @@ export const older = () => say({ type: "ask_log", before: game.entries.at(-1)?.e
 
 function ask(message) {
   const refuse = (code, text) => ({ refused: { code, message: text } });
-  if (game.current && !link.current) leave(); // this page has slept
-  if (performance.now() < seen) return Promise.resolve(refuse("not_connected", "only just connected again: look, and touch again"));
-  if (!game.current) return Promise.resolve(refuse("not_connected", "not connected: nothing was sent"));
+  if (game.current && !link.current) leave(0); // this page has slept
+  const before = moved < arrived && performance.now() < arrived + DRAINS;
+  if (!game.current || before) return Promise.resolve(refuse("not_connected", "not connected: nothing was sent"));
   message.number = ++number;
   if (message.type === "command" && clock.now() !== null) message.touched_ns = Math.round(clock.now()) * 1e6;
   if (!say(message)) return Promise.resolve(refuse("not_connected", "not connected: nothing was sent"));
@@ -62,26 +62,28 @@ const link = new Link("/control", {
     say({ type: "opening", versions: [1], role: "desk" });
   },
   take,
-  lost: leave,
+  lost: () => leave(0),
   stale: leave,
   back: arrive,
 });
 
 const say = (m) => link.send(JSON.stringify(m));
 
-// arrive takes the game for current once it is known, and the host's clock, by which the host refuses what comes late. What is
-// touched the moment after a sleep was touched before, or without having looked.
-let seen = 0;
+// arrived is when the game was last current anew, and moved when the hand last moved, both by performance.now(): browsers keep
+// what was touched before a sleep, and tell of it in the first seconds after.
+let arrived = 0, moved = 0;
+for (const kind of ["pointerdown", "click", "keydown"]) addEventListener(kind, (e) => { moved = e.timeStamp; }, true);
+
+// arrive takes the game for current once it is known, and the host's clock, by which the host refuses what comes late.
 function arrive() {
   if (told && clock.now() !== null && !game.current) {
-    if (game.silent >= WAKES) seen = performance.now() + SEES;
+    arrived = performance.now();
     game.current = true;
-    game.silent = 0;
   }
   changed();
 }
 
-function leave(silent = game.silent) {
+function leave(silent) {
   game.current = false;
   game.silent = silent;
   for (const answer of [...waiting.values()]) answer(null);

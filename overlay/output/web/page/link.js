@@ -9,7 +9,7 @@ const since = (then) => Math.max(performance.now() - then.steady, Date.now() - t
 
 // Link is a WebSocket that comes back: tried again after 100 ms, then later and later, at most a second apart. After two
 // seconds without a word the connection is given up for another, and what still comes over it is not taken: after a sleep it
-// is old. While nobody sees the page there is none, unless keep.
+// is old. While nobody sees the page there is none.
 //
 //	open()            the connection is there
 //	take(data, now)   a message came, a string or an ArrayBuffer; it may return a promise. false: not yet a word that
@@ -18,17 +18,16 @@ const since = (then) => Math.max(performance.now() - then.steady, Date.now() - t
 //	stale(silent)     again and again while nothing has been heard for two seconds or more; silent in milliseconds
 //	back()            once, after the first message taken after lost or stale
 export class Link {
-  #url; #on; #keep;
+  #url; #on;
   #socket = null; #wait = 0; #retry = 0; #timer = 0;
   #heard = now(); // or when listening began
   #begun = now(); // of the connection
   #lost = false;
   #taken = false; // something came over this connection
 
-  constructor(path, { open, take, lost, stale, back, keep = false }) {
+  constructor(path, { open, take, lost, stale, back }) {
     this.#url = location.origin.replace(/^http/, "ws") + path;
     this.#on = { open, take, lost, stale, back };
-    this.#keep = keep;
     document.addEventListener("visibilitychange", () => this.#seen());
     this.#seen();
   }
@@ -43,11 +42,9 @@ export class Link {
   // current tells whether something came over the connection within the last two seconds.
   get current() { return this.#taken && since(this.#heard) < STALE; }
 
-  get #away() { return document.hidden && !this.#keep; }
-
   #connect() {
     clearTimeout(this.#retry);
-    if (this.#away || this.#socket) return;
+    if (document.hidden || this.#socket) return;
     const s = new WebSocket(this.#url);
     s.binaryType = "arraybuffer";
     this.#socket = s;
@@ -78,7 +75,7 @@ export class Link {
 
   #leave() {
     this.#drop();
-    if (this.#away) return;
+    if (document.hidden) return;
     this.#wait = Math.min(this.#wait ? 2 * this.#wait : FIRST, LONGEST);
     this.#retry = setTimeout(() => this.#connect(), this.#wait * (0.5 + Math.random() / 2));
   }
@@ -97,7 +94,7 @@ export class Link {
   // look comes by when the silence may have become too long: while something is heard, every two seconds.
   #look() {
     clearTimeout(this.#timer);
-    if (this.#away) return;
+    if (document.hidden) return;
     const silent = since(this.#heard);
     if (silent >= STALE) {
       this.#lost = true;
@@ -107,15 +104,15 @@ export class Link {
     this.#timer = setTimeout(() => this.#look(), Math.max(STALE - silent, LOOK));
   }
 
-  // seen lets go of the connection of a page that nobody sees; seen again it has two seconds, but one that kept it none.
+  // seen lets go of the connection of a page that nobody sees; seen again it has two seconds.
   #seen() {
-    if (this.#away) {
+    if (document.hidden) {
       this.#drop();
       this.#lost = true;
       this.#on.lost?.();
       return;
     }
-    if (!this.#keep) this.#heard = now();
+    this.#heard = now();
     this.#wait = 0;
     this.#look();
     this.#connect();
