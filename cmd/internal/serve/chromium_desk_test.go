@@ -151,9 +151,9 @@ var (
 // quarter is keyed with 60 touches, the two corrections among them.
 var quarter = []touched{
 	starts,
-	{[]string{"#arrow [data-arrow=away]"}, engine.Command{Do: engine.Arrow, Team: away}},
 	basket("home", home, 2),
-	{[]string{"#who", `#pick [data-by="12"]`}, engine.Command{Do: engine.Amend, Event: 3, Amended: engine.Score, Team: home, Points: 2, By: "12"}},
+	{[]string{"#arrow [data-arrow=away]"}, engine.Command{Do: engine.Arrow, Team: away}},
+	{[]string{"#who", `#pick [data-by="12"]`}, engine.Command{Do: engine.Amend, Event: 2, Amended: engine.Score, Team: home, Points: 2, By: "12"}}, // of the basket, not the arrow
 	basket("away", away, 3),
 	basket("home", home, 3),
 	fouled("away", away, "5", ""),

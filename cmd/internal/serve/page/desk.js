@@ -56,7 +56,7 @@ const NEXT = [
     words: PHASES[v.period.phase], clock: v.interval,
     acts: [...(v.interval.remaining_ms === 0 ? [] : [v.interval.running ? ["Stop interval", "interval_stop"] : ["Run interval", "interval_start"]]), ["Next period", "period_next", HOLD]],
   })],
-  [(v) => v.period.phase === "before", () => ({ words: "Before the game. Teams and league are under Set up" + (setup.sleeps() ? "; this screen may fall asleep." : "."), acts: [["First period", "period_next", HOLD]] })],
+  [(v) => v.period.phase === "before", () => ({ words: "Before the game: teams are under Set up." + (setup.sleeps() ? " This screen may fall asleep." : ""), acts: [["First period", "period_next", HOLD]] })],
   [(v) => v.period_ended, () => ({ words: "The period is over.", acts: [["Interval", "period_next", HOLD]] })],
   [(v) => warned(v, "arrow_missing"), (v) => ({
     words: "Who had first control?", acts: ["home", "away"].map((team) => [v[team].short, "control", { team }]),
@@ -149,10 +149,17 @@ function next(v) {
   enable();
 }
 
-// last shows the last entry, whoever keyed it; one that has no player yet can be given one.
+// nameless is the last basket or foul, if it has no player yet; what only passes by since then is looked past.
+const PASSES = /^(clock|shot|arrow|show|lower|message|horn)/;
+function nameless() {
+  const entry = game.entries.find((e) => !PASSES.test(e.event.command.do)), c = entry && list.now(entry);
+  return entry?.live && !c.by && (c.do === "foul" || c.do === "score" && c.points > 0) ? entry : null;
+}
+
+// last shows the last entry, whoever keyed it.
 function last() {
   const entry = game.entries[0], c = entry && list.now(entry);
-  at("who").hidden = !c || !entry.live || c.by || !(c.do === "foul" || c.do === "score" && c.points > 0);
+  at("who").hidden = !nameless();
   if (refusing()) return;
   const said = at("said"), is = entry ? entry.event.number + inWords(c, game.view) + entry.event.desk : "";
   if (said.dataset.is === is && said.className === "") return;
@@ -165,7 +172,7 @@ const NOBODY = ["", "No number"], COACH = ["coach", "Coach"];
 const named = (by) => (by ? { by } : {});
 
 at("who").addEventListener("click", () => {
-  const entry = game.entries[0], c = list.now(entry);
+  const entry = nameless(), c = list.now(entry);
   ask(pick({
     team: c.team, title: "Who? " + inWords(c, game.view), others: [NOBODY], done: back,
     enter: (b, by) => act(b, { do: "amend", event: entry.event.number, command: { ...c, ...named(by) } }, back),
