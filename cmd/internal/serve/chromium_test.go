@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
 	"rafter/cmd/internal/picture"
@@ -314,11 +315,41 @@ func TestChromiumReadsTheScore(t *testing.T) {
 			}
 		}
 	}
+	// Between periods there is the interval's clock, also on the page as it is made here; what ends is told from what begins.
+	st.do(stop)
+	for _, says := range []string{"End", "Beginning"} {
+		st.do(engine.Command{Do: engine.PeriodNext})
+		b.until(`document.querySelector("#lately li").textContent.endsWith("` + says + ` of the period")`)
+		if says == "End" {
+			reading := st.host.Game().View(st.host.Now()).Interval.Value.Text.String()
+			b.until(`document.getElementById("clock").textContent === "` + reading + `"`)
+			if _, page := st.get("/scores", nil); !strings.Contains(page, ">"+reading+"</div>") {
+				t.Errorf("without a script the interval's %s is not there:\n%s", reading, page)
+			}
+		}
+	}
 	// The final says so without a clock, when it comes and to who comes later.
 	st.do(engine.Command{Do: engine.GameOver})
 	final := `document.getElementById("period").textContent === "Final" && !document.getElementById("clock").checkVisibility()`
 	b.until(final)
 	b.see("http://"+st.addr+"/scores", image.Pt(320, 640))
 	b.until(final)
+	if tell[bool](b, `document.querySelector("#home .soft").checkVisibility()`) {
+		t.Error("a final counts fouls")
+	}
+	// What is not current is said where it is seen, and is printed.
+	tell[bool](b, `scrollTo(0, document.documentElement.scrollHeight), true`)
 	b.quiet()
+	st.stop()
+	b.until(`document.getElementById("stale").checkVisibility()`)
+	if box := tell[string](b, `(({ top, bottom }) => top > 0 && bottom === innerHeight ? "" : top + " to " + bottom + " of " + innerHeight)(document.getElementById("stale").getBoundingClientRect())`); box != "" {
+		t.Errorf("that the page is not current stands at %s", box)
+	}
+	p := emulation.SetEmulatedMediaParams{Media: "print"}
+	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, p); err != nil {
+		t.Fatal(err)
+	}
+	if !tell[bool](b, `document.getElementById("stale").checkVisibility() && !document.getElementById("lately").checkVisibility()`) {
+		t.Error("on paper there is no word of it")
+	}
 }

@@ -21,7 +21,7 @@ import (
 var files embed.FS
 
 // pages are drawn here with the game as it stands, so that they say something without a script, too.
-var pages = template.Must(template.New("").Funcs(template.FuncMap{"bonus": bonus, "side": side, "period": period}).ParseFS(files, "page/*.html"))
+var pages = template.Must(template.New("").Funcs(template.FuncMap{"bonus": bonus, "side": side, "period": period, "reading": reading}).ParseFS(files, "page/*.html"))
 
 // bonus is what a team's lamp says, in words.
 func bonus(t engine.Throws) string {
@@ -34,6 +34,17 @@ func period(p engine.PeriodView) string {
 		return words
 	}
 	return p.Label
+}
+
+// reading is what the clock says there; nothing once the game is over.
+func reading(v *engine.View) string {
+	switch {
+	case v.Period.Phase == engine.Over:
+		return ""
+	case v.Interval.OK:
+		return v.Interval.Value.Text.String()
+	}
+	return v.Clock.Text.String()
 }
 
 // sided is a team with its side.

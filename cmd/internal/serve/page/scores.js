@@ -96,15 +96,16 @@ function row(p) {
 
 // lately shows what has happened, the newest first; what was taken back is struck out.
 function lately() {
-  at("lately").replaceChildren(...recent.toReversed().map((e) => {
+  at("lately").replaceChildren(...recent.map((e, i) => {
     const li = document.createElement("li"), words = document.createElement(e.live ? "span" : "del");
-    words.append(...happened(e.now || e.event.command));
+    words.append(...happened(e.now || e.event.command, recent.slice(0, i).some((f) => f.period === e.period)));
     li.append(e.period + " " + e.clock + "  ", words);
     return li;
-  }));
+  }).reverse());
 }
 
-// told are the events that are news here, by what a command does: the twin of told in entries.go.
+// told are the events that are news here, by what a command does: the twin of told in entries.go. begun tells whether the
+// period had news before.
 const told = {
   score: (c, by) => ": " + c.points + (Math.abs(c.points) === 1 ? " point" : " points") + by,
   score_set: (c) => ": the score is put right to " + c.count,
@@ -112,15 +113,15 @@ const told = {
   timeout: () => ": timeout",
   timeout_official: () => "Official’s timeout",
   timeout_media: () => "Media timeout",
-  period_next: () => "Next in the game",
+  period_next: (c, by, begun) => (begun ? "End of the period" : "Beginning of the period"),
   game_over: () => "Final",
 };
 
 // happened is what a line says. A team's name stands apart: one that runs from right to left would turn a number beside it round.
-function happened(c) {
+function happened(c, begun) {
   const name = document.createElement("bdi");
   name.textContent = view[c.team]?.name ?? "";
-  return [name, told[c.do](c, c.by ? " (" + c.by + ")" : "")];
+  return [name, told[c.do](c, c.by ? " (" + c.by + ")" : "", begun)];
 }
 
 // note takes an event in, of which the view is.
