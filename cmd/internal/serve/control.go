@@ -56,7 +56,6 @@ func (s *Server) serveControl(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		d.token = token
-		d.from.welcome()
 	default:
 		d.known = sync.OnceFunc(func() { s.strangers.Add(-1) })
 		if s.strangers.Add(1) > maxStrangers {

@@ -185,6 +185,10 @@ func TestACrowdKeepsNoDeskOut(t *testing.T) {
 			t.Fatalf("%v pairs: %d %s", from, answer.StatusCode, text)
 		}
 		secret := decode(t, []byte(text))["token"].(string)
+		room := st.s.listener.Load()
+		if !room.familiar.has(addressOf(from)) {
+			t.Errorf("%v is not known where it was paired", from)
+		}
 		for again := range 3 { // connected, cut off, connected again
 			header, opening := bearer(secret), openingDesk
 			if again == 1 {
@@ -197,6 +201,11 @@ func TestACrowdKeepsNoDeskOut(t *testing.T) {
 			h := &hand{reader: &reader{t: t, conn: conn, desk: true}}
 			h.say(opening)
 			reply[feed.Snapshot](h)
+			for end := time.Now().Add(2 * time.Second); n < 2 && room.waiting(addressOf(from)) > 0; time.Sleep(5 * time.Millisecond) {
+				if time.Now().After(end) {
+					t.Fatalf("%v, connection %d: the desk stands outside", from, again)
+				}
+			}
 			for n := range 200 { // whoever comes now takes no place of a desk's
 				if conn, err := st.knock(n%16, ""); err == nil {
 					defer conn.Close()
@@ -214,6 +223,23 @@ func TestACrowdKeepsNoDeskOut(t *testing.T) {
 	if open := st.s.listener.Load().open(); open > 512 {
 		t.Errorf("%d connections are open", open)
 	}
+}
+
+// waiting returns how many stand on the doorstep from an address.
+func (b *bounded) waiting(a netip.Addr) int {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if n := b.from[a]; n != nil {
+		return n.waiting
+	}
+	return 0
+}
+
+func addressOf(a net.Addr) netip.Addr {
+	if t, ok := a.(*net.TCPAddr); ok && t != nil {
+		return remote(t.AddrPort().String())
+	}
+	return netip.MustParseAddr("127.0.0.1")
 }
 
 // A request that comes while the host ends is told so.

@@ -176,8 +176,11 @@ func TestPages(t *testing.T) {
 				t.Errorf("%s does not say %q:\n%s", c.path, part, text)
 			}
 		}
-		for name, want := range map[string]string{"Content-Security-Policy": "default-src 'none'; script-src 'self'", "X-Content-Type-Options": "nosniff", "Referrer-Policy": "no-referrer"} {
-			if !strings.HasPrefix(answer.Header.Get(name), want) {
+		for name, want := range map[string]string{
+			"Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+			"X-Content-Type-Options":  "nosniff", "Referrer-Policy": "no-referrer", "Cross-Origin-Resource-Policy": "same-origin", "Cache-Control": "no-store",
+		} {
+			if answer.Header.Get(name) != want {
 				t.Errorf("%s: %s is %q", c.path, name, answer.Header.Get(name))
 			}
 		}
@@ -345,28 +348,46 @@ func TestAnOutputIsLate(t *testing.T) {
 }
 
 func TestWhatNobodyWatchesIsNotDrawn(t *testing.T) {
+	t.Parallel() // it mostly waits
 	st := open(t, nil)
-	live := func() int {
+	drawn := func() (l *live, n int) {
 		st.s.outputs.mu.Lock()
 		defer st.s.outputs.mu.Unlock()
-		return len(st.s.outputs.live)
+		return st.s.outputs.live["bug"], len(st.s.outputs.live)
 	}
-	if live() != 0 {
+	if _, n := drawn(); n != 0 {
 		t.Error("something is drawn")
 	}
 	a, b := st.dial("/onair/bug/socket"), st.dial("/onair/bug/socket")
 	var ca, cb shown
 	take(t, a, &ca)
 	take(t, b, &cb)
-	if live() != 1 {
-		t.Errorf("%d outputs are drawn for two pages of one", live())
+	first, n := drawn()
+	if n != 1 {
+		t.Errorf("%d outputs are drawn for two pages of one", n)
 	}
 	_, _ = a.Close(), b.Close()
-	for n := 0; live() != 0; n++ {
-		if n > 200 {
+	// Whoever comes and goes has nothing laid out anew.
+	var left time.Time
+	for range 3 {
+		time.Sleep(100 * time.Millisecond)
+		again := st.dial("/onair/bug/socket")
+		var c shown
+		take(t, again, &c)
+		if l, n := drawn(); l != first || n != 1 {
+			t.Errorf("%d outputs are drawn, another than before: %t", n, l != first)
+		}
+		left = time.Now()
+		_ = again.Close()
+	}
+	for n := 1; n > 0; _, n = drawn() {
+		if time.Since(left) > lingers+3*time.Second {
 			t.Fatal("it is still drawn")
 		}
 		time.Sleep(10 * time.Millisecond)
+	}
+	if d := time.Since(left); d < lingers-50*time.Millisecond {
+		t.Errorf("it was drawn on for %v", d)
 	}
 	if _, text := st.get("/metrics", nil); strings.Contains(text, "rafter_frames_total 0\n") {
 		t.Errorf("its frames are forgotten:\n%s", text)
