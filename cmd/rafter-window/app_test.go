@@ -412,7 +412,8 @@ func TestAFrameOfARunningGameAllocatesNothing(t *testing.T) {
 	b := newBench(t)
 	b.frame("Space")
 	b.frame("KeyF")
-	if n := testing.AllocsPerRun(600, func() { b.pass(time.Second / 60); b.frame() }); n != 0 {
+	const frames = 110 // of less than two seconds in all, or the host takes itself for held up, and says so
+	if n := testing.AllocsPerRun(frames, func() { b.pass(time.Second / 60); b.frame() }); n != 0 {
 		t.Errorf("%v allocations a frame", n)
 	}
 }

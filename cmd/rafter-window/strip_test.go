@@ -94,7 +94,7 @@ func TestWhatStandsIsInTheStripAndIsSaidOnce(t *testing.T) {
 	b := newBench(t, "--strip", "off")
 	var said bytes.Buffer
 	b.strip.say = &said
-	lost := host.Keeper{Name: "board.json", Desk: "source", Lost: true}
+	lost := host.Keeper{Name: "board.json", Desk: "source", Lost: true, Heard: -3 * time.Second}
 	odds := host.Keeper{Name: "board.json", Desk: "source", Odds: []host.Odds{{Field: "home.score", Text: "a desk has 40"}}}
 	for i, step := range []struct {
 		keeper      host.Keeper
@@ -110,7 +110,6 @@ func TestWhatStandsIsInTheStripAndIsSaidOnce(t *testing.T) {
 		{odds, "a desk has 40", "rafter-window: a desk has 40\n", false},
 	} {
 		b.host.Keep(step.keeper)
-		b.pass(3 * time.Second)
 		said.Reset()
 		b.frame()
 		panes := len(b.frame().Panes)
