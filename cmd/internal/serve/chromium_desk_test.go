@@ -228,8 +228,14 @@ func TestChromiumDeskPlaysAQuarter(t *testing.T) {
 	if n := touchesOf(quarter); n != 60 {
 		t.Fatalf("%d touches", n)
 	}
-	stood := b.places()
+	stood, small := b.places(), map[[2]int64]string{{320, 568}: "", {568, 320}: "", {740, 360}: ""}
 	b.fits()
+	for size := range small {
+		b.phone(size[0], size[1])
+		small[size] = b.places()
+		b.fits()
+	}
+	b.phone(360, 740)
 	before, touchedAt := len(st.host.Game().Events()), map[string]time.Time{}
 	for i, step := range quarter {
 		for _, selector := range step.touches {
@@ -330,8 +336,12 @@ func TestChromiumDeskPlaysAQuarter(t *testing.T) {
 		st.do(c)
 	}
 	b.until(`document.querySelector("#home .bonus").textContent === "Double bonus" && document.querySelector("#said .by")?.textContent.startsWith("` + fmt.Sprint(before+len(quarter)+12) + ` ")`)
-	if now := b.places(); now != stood {
-		t.Errorf("what is touched has moved: from %s to %s", stood, now)
+	small[[2]int64{360, 740}] = stood
+	for size, stood := range small {
+		b.phone(size[0], size[1])
+		if now := b.places(); now != stood {
+			t.Errorf("at %v what is touched has moved: from %s to %s", size, stood, now)
+		}
 	}
 }
 
