@@ -61,10 +61,10 @@ type Entries struct {
 	More    bool    `json:"more"` // there are earlier ones
 }
 
-// MaxEntries is how many come at once.
+// MaxEntries is how many come at once, at most.
 const MaxEntries = 50
 
-// MaxRecent is how many of them a viewer's snapshot has.
+// MaxRecent is how many of them a viewer's snapshot has, at most.
 const MaxRecent = 12
 
 // Entry is an event and what corrections have made of it.
@@ -88,7 +88,7 @@ type Rules struct {
 	Timeouts  []string  `json:"timeouts"` // likewise
 	Arrow     bool      `json:"arrow"`
 	ShotClock bool      `json:"shot_clock"`
-	Periods   int       `json:"periods"`
+	Periods   int       `json:"periods"` // without overtimes
 	PeriodMS  int64     `json:"period_ms"`
 	Sets      []RuleSet `json:"sets"` // that can be chosen before the game
 }

@@ -34,7 +34,7 @@ const (
 
 // Estimate is the host's clock as it is known elsewhere. The zero value knows nothing yet. It takes the
 // quickest ways of all samples, those that age counting as less and less sure, and goes over to what they say slowly, so
-// that a clock that is watched neither jumps nor runs backwards.
+// that a clock that is watched neither jumps nor runs backwards. All its times are nanoseconds, as a Sample's are.
 type Estimate struct {
 	kept  [samples]Sample
 	count int

@@ -112,7 +112,7 @@ func FromViewer(data []byte) (any, error) {
 }
 
 // FromDesk reads a message of a desk: those of a viewer, an Order, a League, a Delay, and what it may ask for. An Order whose command is
-// none that the engine could take comes with its number alone, and the engine's error.
+// none that the engine could take comes with its number alone, and the engine's error; the other errors are as FromViewer's.
 func FromDesk(data []byte) (any, error) {
 	return strict(data, MaxFromDesk, func(i int) bool { return types[i].desk })
 }
@@ -121,7 +121,8 @@ func strict(data []byte, most int, may func(int) bool) (any, error) {
 	return decode(data, most, may, true)
 }
 
-// FromHost reads what a host sends. Fields that are unknown are passed over: a newer host may say more.
+// FromHost reads what a host sends, as FromViewer does, but that fields which are unknown are passed over: a newer host may
+// say more.
 func FromHost(data []byte) (any, error) {
 	return decode(data, MaxFromHost, func(i int) bool { return types[i].host }, false)
 }
@@ -279,7 +280,7 @@ func check(m any) error {
 	return nil
 }
 
-// Choose returns the best version that both sides understand.
+// Choose returns the best version that both sides understand; false where there is none.
 func Choose(versions []int) (int, bool) { return Version, slices.Contains(versions, Version) }
 
 // reason is an error of the decoder in words of ours.
