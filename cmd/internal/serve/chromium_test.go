@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"rafter/cmd/internal/picture"
@@ -209,11 +210,15 @@ func TestChromiumSaysWhatIsNotCurrent(t *testing.T) {
 	}
 	b.until(`document.getElementById("air").getAttribute("aria-label").startsWith("Hollow Creek 0, Marrow Hill 0. 1st, 8:00 left. ")`)
 	// Hidden it has no socket; seen again it has the whole frame.
+	watched := func() bool {
+		_, text := st.get("/metrics", nil)
+		return strings.Contains(text, `rafter_viewers{output="bug"} 1`)
+	}
+	if !watched() {
+		t.Error("the page is not counted")
+	}
 	tell[bool](b, `Object.defineProperty(document, "hidden", { value: true, configurable: true }), document.dispatchEvent(new Event("visibilitychange"))`)
-	for n := 0; ; n++ {
-		if _, text := st.get("/metrics", nil); !strings.Contains(text, "rafter_viewers{") {
-			break
-		}
+	for n := 0; watched(); n++ {
 		if n > 200 {
 			t.Fatal("a page that nobody sees is still sent frames")
 		}
@@ -244,6 +249,19 @@ func TestChromiumSaysWhatIsNotCurrent(t *testing.T) {
 	if after := time.Since(began); after > 3*time.Second {
 		t.Errorf("right again after %v", after)
 	}
+}
+
+// A browser that cannot unpack what the host sends says so, and does not blame the host.
+func TestChromiumSaysThatABrowserIsTooOld(t *testing.T) {
+	b := browse(t)
+	st := open(t, nil)
+	p := page.AddScriptToEvaluateOnNewDocumentParams{Source: `const now = DecompressionStream; DecompressionStream = function (form) { if (form === "deflate-raw") throw new TypeError(); return new now(form); }`}
+	if _, err := chromedp.Call(b.ctx, page.AddScriptToEvaluateOnNewDocument, p); err != nil {
+		t.Fatal(err)
+	}
+	b.see("http://"+st.addr+"/onair/bug", st.s.size)
+	b.until(`mark.checkVisibility() && mark.textContent === "not current: this browser is too old for this page"`)
+	b.quietBut("TypeError")
 }
 
 // again opens a host where one was.

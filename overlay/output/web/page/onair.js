@@ -83,8 +83,12 @@ async function put(v, kind) {
   turn();
 }
 
+const FORM = "deflate-raw";
+let unpacks = true; // not in browsers from before 2023, which some capture programs have in them
+try { new DecompressionStream(FORM); } catch { unpacks = false; }
+
 async function inflate(bytes, size) {
-  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate-raw"));
+  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream(FORM));
   const pixels = new Uint8ClampedArray(await new Response(stream).arrayBuffer());
   if (pixels.length !== size) throw new Error("a message with other pixels than it says");
   return pixels;
@@ -153,7 +157,7 @@ function back() {
 
 // tell says whether what is shown is current.
 function tell() {
-  const why = away ? "no word from the host for " + Math.floor(away / 1000) + " s" : far >= 2 ? "the host has had no word of the game for " + far + " s" : "";
+  const why = away ? !unpacks ? "this browser is too old for this page" : "no word from the host for " + Math.floor(away / 1000) + " s" : far >= 2 ? "the host has had no word of the game for " + far + " s" : "";
   if (!why && !window.rafter.lost) return;
   window.rafter.lost = why !== "";
   mark.hidden = !why || clears;
