@@ -313,16 +313,108 @@ func TestWhatNoViewerMayDo(t *testing.T) {
 }
 
 func TestTooManyRelays(t *testing.T) {
-	st := open(t, func(c *Config) { c.Bounds.Relays = 2 })
-	for range 2 {
+	st := open(t, func(c *Config) { c.Bounds.Relays = 3 })
+	joins := func(n int) (net.Conn, string) {
+		t.Helper()
+		conn, err := st.enter(n, "/feed")
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { _ = conn.Close() })
+		_, _ = conn.Write(fromClient(fin|text, `{"type":"opening","versions":[1],"role":"relay"}`))
+		var said []byte
+		for buf := make([]byte, 4096); ; {
+			n, err := conn.Read(buf)
+			said = append(said, buf[:n]...)
+			for _, word := range []string{`"log":`, feed.TooMany} {
+				if bytes.Contains(said, []byte(word)) {
+					return conn, word
+				}
+			}
+			if err != nil {
+				t.Fatalf("%.200q, %v", said, err)
+			}
+		}
+	}
+	first, a := joins(1)
+	second, b := joins(1)
+	last, c := joins(1)
+	if a+b+c != `"log":"log":"log":` {
+		t.Errorf("%s, %s, %s", a, b, c)
+	}
+	if _, got := joins(1); got != feed.TooMany {
+		t.Errorf("one too many from one address: %s", got)
+	}
+	if _, got := joins(2); got != `"log":` {
+		t.Errorf("from another: %s", got)
+	}
+	if _, err := ended(last, 2*time.Second); err != nil {
+		t.Errorf("the last of the one that has most: %v", err)
+	}
+	for _, n := range []int{1, 2} { // two and one now
+		if _, got := joins(n); got != feed.TooMany {
+			t.Errorf("one too many from address %d: %s", n, got)
+		}
+	}
+	if _, got := joins(3); got != `"log":` {
+		t.Errorf("from a third: %s", got)
+	}
+	if _, err := ended(second, 2*time.Second); err != nil {
+		t.Errorf("the second of the one that has two: %v", err)
+	}
+	if _, got := joins(4); got != feed.TooMany {
+		t.Errorf("from a fourth, where each has one: %s", got)
+	}
+	_ = first.SetReadDeadline(time.Now().Add(10 * time.Millisecond))
+	if _, err := first.Read(make([]byte, 1)); !errors.Is(err, os.ErrDeadlineExceeded) {
+		t.Errorf("one that is the only one of its address: %v", err)
+	}
+}
+
+// A relay that comes while a game goes on gets the log as another has had it, what has happened since, and what time it is.
+func TestALongGameIsWrittenOnceForManyRelays(t *testing.T) {
+	st := open(t, nil)
+	for range 10 {
+		st.do(two)
+	}
+	relay := func() *feed.Snapshot {
+		t.Helper()
 		r := st.read(feed.Relay)
 		r.next()
-		r.next()
+		snap := r.next().(*feed.Snapshot)
+		for seq := snap.Seq; seq < int64(len(st.host.Game().Events())); {
+			m := r.next().(*feed.Happened)
+			if seq++; m.Seq != seq {
+				t.Fatalf("event %d after %d", m.Seq, seq-1)
+			}
+		}
+		_ = r.conn.Close()
+		return snap
 	}
-	conn := st.dial("/feed")
-	_ = conn.WriteMessage(websocket.TextMessage, []byte(`{"type":"opening","versions":[1],"role":"relay"}`))
-	if code := ends(t, conn); code != feed.TooMany {
-		t.Errorf("ended by %q", code)
+	first := relay()
+	for range keepMessages / 2 {
+		st.do(two)
+	}
+	for st.s.board.at() < 10+keepMessages/2 {
+		time.Sleep(time.Millisecond)
+	}
+	second := relay()
+	if second.Seq != first.Seq || len(second.Log.Events) != 10 || second.Now <= first.Now {
+		t.Errorf("%d events up to message %d, at %d; before up to %d, at %d", len(second.Log.Events), second.Seq, second.Now, first.Seq, first.Now)
+	}
+	st.do(two)
+	for st.s.board.at() < 11+keepMessages/2 {
+		time.Sleep(time.Millisecond)
+	}
+	if third := relay(); third.Seq != 11+keepMessages/2 || len(third.Log.Events) != 11+keepMessages/2 {
+		t.Errorf("%d events up to message %d", len(third.Log.Events), third.Seq)
+	}
+	st.do(engine.Command{Do: engine.GameNew})
+	st.do(two)
+	r := st.read(feed.Relay)
+	r.next()
+	if snap := r.next().(*feed.Snapshot); snap.Game == first.Game || len(snap.Log.Events) > 1 {
+		t.Errorf("another game begins with %d events of game %s", len(snap.Log.Events), snap.Game)
 	}
 }
 

@@ -9,6 +9,8 @@ import (
 	"sync"
 	"time"
 
+	"github.com/gorilla/websocket"
+
 	"rafter/cmd/internal/host"
 )
 
@@ -252,4 +254,46 @@ func (f *familiar) has(a netip.Addr) bool {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	return slices.Contains(f.list, a)
+}
+
+// relays are the connections that take whole games, the first first.
+type relays struct {
+	mu   sync.Mutex
+	list []*websocket.Conn
+}
+
+// enter tells whether one more may come. Where there are as many as may be one goes, the last that came, of the address that
+// has most, so that nobody keeps another away by having many: it is to be closed.
+func (r *relays) enter(c *websocket.Conn, most int) (taken bool, goes *websocket.Conn) {
+	from := func(c *websocket.Conn) netip.Addr { return remote(c.RemoteAddr().String()) }
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if len(r.list) >= most {
+		has := map[netip.Addr]int{}
+		for _, other := range r.list {
+			has[from(other)]++
+		}
+		held := has[from(c)] + 2 // else it would be the other's turn again
+		for _, other := range r.list {
+			if n := has[from(other)]; n >= held {
+				goes, held = other, n
+			}
+		}
+		if goes == nil {
+			return false, nil
+		}
+		r.remove(goes)
+	}
+	r.list = append(r.list, c)
+	return true, goes
+}
+
+func (r *relays) leave(c *websocket.Conn) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.remove(c)
+}
+
+func (r *relays) remove(c *websocket.Conn) {
+	r.list = slices.DeleteFunc(r.list, func(other *websocket.Conn) bool { return other == c })
 }

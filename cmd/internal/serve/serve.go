@@ -75,7 +75,7 @@ type Server struct {
 	paired    atomic.Int64 // desks that are connected
 	outputs   outputs
 	feeds     atomic.Int64
-	relays    atomic.Int64
+	relays    relays
 	listener  atomic.Pointer[bounded]
 	quit      context.Context
 
