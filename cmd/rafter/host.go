@@ -92,8 +92,8 @@ type hostAsked struct {
 	serving cli.Serving
 	told    bool   // where to listen, by a flag
 	theme   string // empty: the settings'
-	size    image.Point
 	motion  string // likewise
+	size    image.Point
 }
 
 func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error) {
