@@ -1,7 +1,7 @@
 // What is on air: which graphic, who or what is in the lower third, and how late it all is.
 import { game, late } from "./desk-host.js";
 import { act, settle } from "./desk-act.js";
-import { at, text } from "./desk-dom.js";
+import { at, sends, text } from "./desk-dom.js";
 
 const form = at("late");
 let writes = false; // somebody writes in it
@@ -18,15 +18,11 @@ export function render() {
   if (game.outputs.length && !writes) form.elements.ms.value = Math.max(...game.outputs.map((o) => o.delay_ms));
 }
 
-at("message").addEventListener("submit", (e) => {
-  e.preventDefault();
-  const field = e.target.elements.text;
-  act(e.submitter, { do: "message", text: field.value.trim() }, () => { field.value = ""; });
-});
+const line = at("message").elements.text;
+sends(at("message"), (b) => act(b, { do: "message", text: line.value.trim() }, () => { line.value = ""; }));
 
 form.addEventListener("input", () => { writes = true; });
-form.addEventListener("submit", async (e) => {
-  e.preventDefault();
-  settle(e.submitter, await late(Number(form.elements.ms.value)));
+sends(form, async (b) => {
+  settle(b, await late(Number(form.elements.ms.value)));
   writes = false;
 });

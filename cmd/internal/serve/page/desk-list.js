@@ -1,7 +1,7 @@
 // The list of what was keyed, by whom, and the panel that puts one entry right.
 import { game, older } from "./desk-host.js";
 import { act } from "./desk-act.js";
-import { at, chips, make, panel, text } from "./desk-dom.js";
+import { at, chips, key, make, panel, sends, text } from "./desk-dom.js";
 import { inWords, kindOf, upper } from "./desk-words.js";
 
 const rows = new Map(); // by the entry's number
@@ -37,9 +37,7 @@ export function render() {
 
 function row(n) {
   const part = (className) => make("span", { className });
-  const button = make("button", { type: "button" }, part("no"), part("does"), part("when"), part("by"));
-  const li = make("li", {}, button);
-  button.addEventListener("click", () => asked(game.entries.find((e) => e.event.number === n)));
+  const li = make("li", {}, key({}, () => asked(game.entries.find((e) => e.event.number === n)), part("no"), part("does"), part("when"), part("by")));
   rows.set(n, li);
   return li;
 }
@@ -85,12 +83,8 @@ export function open(entry, done) {
   const c = now(entry), n = entry.event.number;
   const parts = [make("p", { className: "soft" }, entry.period + ", " + entry.clock + ", keyed by " + entry.event.desk + (entry.live ? "." : ". It is taken back."))];
   if (entry.live && EDITS[c.do]) {
-    const right = make("button", { className: "order" }, "Put right");
-    const form = make("form", { className: "card" }, ...EDITS[c.do].map((k) => FIELDS[k](c)), right);
-    form.addEventListener("submit", (e) => {
-      e.preventDefault();
-      act(right, { do: "amend", event: n, command: read(form, c) }, done);
-    });
+    const form = make("form", { className: "card" }, ...EDITS[c.do].map((k) => FIELDS[k](c)), make("button", { className: "order" }, "Put right"));
+    sends(form, (b) => act(b, { do: "amend", event: n, command: read(form, c) }, done));
     // Another team has other players.
     form.addEventListener("change", (e) => {
       if (e.target.name === "team") form.querySelector("[name=by]")?.closest("fieldset, label").replaceWith(by({ ...c, team: e.target.value, by: "" }));
@@ -99,9 +93,8 @@ export function open(entry, done) {
   }
   if (entry.live) {
     const reverts = ["undo", "void", "redo", "amend"].includes(entry.event.command.do);
-    const gone = make("button", { type: "button", className: "order" }, reverts ? "Take this correction back" : "Take this entry back");
-    gone.addEventListener("click", () => act(gone, { do: "void", event: n }, done));
-    parts.push(make("div", { className: "row" }, gone));
+    parts.push(make("div", { className: "row" }, key({ className: "order" }, (b) => act(b, { do: "void", event: n }, done),
+      reverts ? "Take this correction back" : "Take this entry back")));
   }
   return panel("Entry " + n + ": " + inWords(c, game.view), done, ...parts);
 }

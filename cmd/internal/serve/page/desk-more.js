@@ -1,15 +1,12 @@
 // What is seldom needed of the clocks and the game: readings that are typed, another period, and what the host has to say.
 import { game } from "./desk-host.js";
 import { act, fire } from "./desk-act.js";
-import { at, make } from "./desk-dom.js";
+import { at, make, sends } from "./desk-dom.js";
 
 // typed has a form with one field give a command of what is in it.
 function typed(id, name, verb) {
-  at(id).addEventListener("submit", (e) => {
-    e.preventDefault();
-    const field = e.target.elements[name];
-    act(e.submitter, { do: verb, [name]: field.value.trim() }, () => { field.value = ""; });
-  });
+  const field = at(id).elements[name];
+  sends(at(id), (b) => act(b, { do: verb, [name]: field.value.trim() }, () => { field.value = ""; }));
 }
 typed("set", "clock", "clock_set");
 typed("shot-set", "seconds", "shot_set");

@@ -1,23 +1,16 @@
 // Who it is: a panel with a team's numbers, and where there is one a choice above them. One touch of a number enters it.
 import { game } from "./desk-host.js";
-import { chips, make, panel } from "./desk-dom.js";
+import { key, make, panel, sends } from "./desk-dom.js";
 
 // pick shows the panel. enter(button, by, chosen) is called with the number that was touched, and what was chosen of choice,
 // a fieldset; others are [by, label] of who is no player; done is called when it is given up.
 export function pick({ team, title, choice, others = [], enter, done }) {
   const chosen = () => choice?.querySelector("input:checked")?.value;
-  const to = (by, ...label) => {
-    const b = make("button", { type: "button", className: "order", "data-by": by }, ...label);
-    b.addEventListener("click", () => enter(b, by, chosen()));
-    return b;
-  };
+  const to = (by, ...label) => key({ className: "order", "data-by": by }, (b) => enter(b, by, chosen()), ...label);
   const form = make("form", { className: "pair" },
     make("label", {}, "Another number ", make("input", { name: "by", inputMode: "numeric", autocomplete: "off", maxLength: 3, pattern: "[0-9]{1,3}", required: true })),
     make("button", { className: "order" }, "Enter"));
-  form.addEventListener("submit", (e) => {
-    e.preventDefault();
-    enter(form.querySelector("button"), form.elements.by.value, chosen());
-  });
+  sends(form, (b) => enter(b, form.elements.by.value, chosen()));
   return panel(title, done, ...(choice ? [choice] : []), players(team, to), make("div", { className: "row" }, ...others.map((o) => to(...o))), form);
 }
 

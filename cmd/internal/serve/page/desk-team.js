@@ -1,7 +1,7 @@
 // A team's counts put right, and what else is seldom needed of it: who is on the floor, the lamp by hand, how it may lose.
 import { game } from "./desk-host.js";
 import { act } from "./desk-act.js";
-import { chips, make, panel } from "./desk-dom.js";
+import { chips, key, make, panel, sends } from "./desk-dom.js";
 import { pick } from "./desk-pick.js";
 import { upper } from "./desk-words.js";
 
@@ -23,10 +23,9 @@ export const render = () => shown.forEach((f) => f());
 export function open(team, ask, done) {
   const t = () => game.view[team], again = () => ask(open(team, ask, done));
   shown = [];
-  const whose = make("button", { type: "button" }, "A player’s fouls …");
-  whose.addEventListener("click", () => ask(pick({
+  const whose = key({}, () => ask(pick({
     team, title: "Whose fouls?", done: again, enter: (_, by) => ask(fouls(team, by, again)),
-  })));
+  })), "A player’s fouls …");
   const name = panel(t().name, done,
     make("section", { className: "card" }, ...counts(team).map((c) => counter(t, ...c)), make("div", { className: "row" }, whose)),
     make("section", { className: "card" }, make("h3", {}, "Bonus"), lamps(team, t)),
@@ -44,23 +43,15 @@ function counter(t, label, command, of) {
   let known = "";
   const id = label.replaceAll(" ", "-");
   const field = make("input", { id, name: "count", inputMode: "numeric", pattern: "[0-9]{1,3}", maxLength: 3, required: true, autocomplete: "off" });
-  const step = (by, sign) => {
-    const b = make("button", { type: "button", "aria-label": label + (by < 0 ? ", one less" : ", one more") }, sign);
-    b.addEventListener("click", () => { field.value = Math.max(0, Number(field.value) + by); });
-    return b;
-  };
-  const set = make("button", { "aria-label": "Set " + label.toLowerCase() }, "Set");
-  const form = make("form", { className: "count" }, make("label", { htmlFor: id }, label), field, step(-1, "−"), step(1, "+"), set);
-  form.addEventListener("submit", (e) => {
-    e.preventDefault();
-    act(set, { ...command, count: Number(field.value) });
-  });
+  const step = (by, sign, says) => key({ "aria-label": label + says }, () => { field.value = Math.max(0, Number(field.value) + by); }, sign);
   shown.push(() => {
     const now = String(of(t()));
     if (field.value === known) field.value = now;
     if (field.value === now) known = now;
   });
-  return form;
+  return sends(make("form", { className: "count" }, make("label", { htmlFor: id }, label), field,
+    step(-1, "−", ", one less"), step(1, "+", ", one more"), make("button", { "aria-label": "Set " + label.toLowerCase() }, "Set")),
+  (set) => act(set, { ...command, count: Number(field.value) }));
 }
 
 function lamps(team, t) {
@@ -75,14 +66,10 @@ function lamps(team, t) {
 function floor(team, t) {
   const list = t().players;
   if (list.length === 0) return [];
-  const set = make("button", {}, "Set");
   const form = make("form", { className: "card" },
-    chips("numbers", "On the floor", list.map((p) => p.number), list.filter((p) => p.on_floor).map((p) => p.number), String, "checkbox"), set);
-  form.addEventListener("submit", (e) => {
-    e.preventDefault();
-    act(set, { do: "floor", team, numbers: new FormData(form).getAll("numbers") });
-  });
-  return [form];
+    chips("numbers", "On the floor", list.map((p) => p.number), list.filter((p) => p.on_floor).map((p) => p.number), String, "checkbox"),
+    make("button", {}, "Set"));
+  return [sends(form, (set) => act(set, { do: "floor", team, numbers: new FormData(form).getAll("numbers") }))];
 }
 
 // fouls asks how many fouls a player has.
@@ -90,9 +77,6 @@ function fouls(team, by, done) {
   const is = game.view[team].players.find((p) => p.number === by)?.fouls;
   const most = Math.max(game.view.player_foul_limit || 5, is ?? 0);
   return panel(game.view[team].short + " " + by + ": fouls are", done, make("div", { className: "players" },
-    ...Array.from({ length: most + 1 }, (_, count) => {
-      const b = make("button", { type: "button", className: "order", "aria-pressed": count === is }, make("b", {}, count));
-      b.addEventListener("click", () => act(b, { do: "fouls_set", team, by, count }, done));
-      return b;
-    })));
+    ...Array.from({ length: most + 1 }, (_, count) =>
+      key({ className: "order", "aria-pressed": count === is }, (b) => act(b, { do: "fouls_set", team, by, count }, done), make("b", {}, count)))));
 }
