@@ -244,6 +244,24 @@ func TestResendAndPing(t *testing.T) {
 	}
 }
 
+// endsFor says texts on a connection, which the host is to end for that code.
+func (st *stand) endsFor(t *testing.T, conn *websocket.Conn, kind int, say []string, code string) {
+	t.Helper()
+	before := st.s.refused.message.Load()
+	for _, text := range say {
+		if conn.WriteMessage(kind, []byte(text)) != nil {
+			break // ended already
+		}
+	}
+	got := ends(t, conn)
+	if got == "" && len(say) > 20 && st.s.refused.message.Load() > before {
+		return // what the host has not read is answered with a reset, which may overtake its reason
+	}
+	if got != code {
+		t.Errorf("ended by %q, want %s", got, code)
+	}
+}
+
 // ends reads until the host ends the connection, and returns the problem that it named.
 func ends(t testing.TB, conn *websocket.Conn) string {
 	t.Helper()
@@ -287,24 +305,11 @@ func TestWhatNoViewerMayDo(t *testing.T) {
 		{"resends", feed.TooFast, append([]string{opening}, strings.Split(strings.Repeat(`{"type":"resend","after":0} `, 6), " ")[:6]...), false},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			before := st.s.refused.message.Load()
-			conn := st.dial("/feed")
-			for _, text := range c.say {
-				kind := websocket.TextMessage
-				if c.binary {
-					kind = websocket.BinaryMessage
-				}
-				if conn.WriteMessage(kind, []byte(text)) != nil {
-					break // ended already
-				}
+			kind := websocket.TextMessage
+			if c.binary {
+				kind = websocket.BinaryMessage
 			}
-			code := ends(t, conn)
-			if code == "" && len(c.say) > 20 && st.s.refused.message.Load() > before {
-				return // what the host has not read is answered with a reset, which may overtake its reason
-			}
-			if code != c.code {
-				t.Errorf("ended by %q, want %s", code, c.code)
-			}
+			st.endsFor(t, st.dial("/feed"), kind, c.say, c.code)
 		})
 	}
 	if len(st.host.Game().Events()) != 0 {
