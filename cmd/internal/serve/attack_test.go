@@ -269,6 +269,8 @@ func TestSlowSendersAreNotWaitedFor(t *testing.T) {
 		{"a request", "", "GET / HTTP/1.1\r\n", "X: " + strings.Repeat("x", 100)},
 		{"the first line", "", "GET /", strings.Repeat("x", 100)},
 		{"nothing", "", "", ""},
+		{"a body", "", "POST /pair HTTP/1.1\r\nHost: " + st.addr + "\r\nContent-Length: 900\r\n\r\n", strings.Repeat(" ", 100)},
+		{"another request", "", "GET /healthz HTTP/1.1\r\nHost: " + st.addr + "\r\n\r\n", ""},
 		{"no opening", "/feed", "", ""},
 		{"an opening", "/feed", string(opening[:9]), string(opening[9 : len(opening)-1])},
 		{"an opening in fragments", "/feed", string(fromClient(text, "{")), strings.Repeat(string(fromClient(more, "")), 20)},

@@ -57,9 +57,9 @@ type counted struct {
 	waits, gone bool // on the doorstep, out of the room; the room's
 }
 
-// systemBuffer bounds what the system keeps of a connection each way, in bytes: for somebody who does not read it would keep
-// megabytes, all of it older than what is to be seen now, and as much of somebody who sends faster than is read.
-const systemBuffer = 64 << 10
+// sendBuffer bounds what the system keeps for somebody who does not read, in bytes: it would keep megabytes, all of it
+// older than what is to be seen now.
+const sendBuffer = 64 << 10
 
 func (b *bounded) Accept() (net.Conn, error) {
 	for {
@@ -68,7 +68,7 @@ func (b *bounded) Accept() (net.Conn, error) {
 			return nil, err
 		}
 		if t := within(in); t != nil {
-			_, _ = t.SetWriteBuffer(systemBuffer), t.SetReadBuffer(systemBuffer) // else it is only more memory
+			_ = t.SetWriteBuffer(sendBuffer) // else it is only more memory
 		}
 		c := &counted{Conn: in, room: b, from: remote(in.RemoteAddr().String())}
 		c.known = b.familiar.has(c.from) || c.from == remote(in.LocalAddr().String())

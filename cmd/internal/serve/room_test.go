@@ -2,12 +2,14 @@ package serve
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"net"
 	"net/http"
 	"net/http/httptest"
 	"net/netip"
+	"os"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -103,6 +105,19 @@ func TestWhoComesWhenItIsFull(t *testing.T) {
 	}
 }
 
+// What an address has beyond its share takes no place of others'.
+func TestTheDoorstepIsBoundedWhileThereIsRoom(t *testing.T) {
+	c := crew{t, newBounded(nil, Bounds{Connections: 800, PerAddress: 100}, host.Time{}, nil)}
+	if _, went := c.comes(0, 900, false); went != 700 || c.all != 200 {
+		t.Errorf("%d went, %d are there", went, c.all)
+	}
+	for n := range 25 {
+		if last, _ := c.comes(1+n, few, false); last.waits {
+			t.Fatalf("there is room, and address %d stands outside", 1+n)
+		}
+	}
+}
+
 func TestFamiliarAddressesAreBounded(t *testing.T) {
 	var f familiar
 	at := func(n int) netip.Addr { return netip.AddrFrom4([4]byte{198, 51, 100, byte(n)}) }
@@ -189,6 +204,20 @@ func TestACrowdKeepsNoDeskOut(t *testing.T) {
 		if !room.familiar.has(addressOf(from)) {
 			t.Errorf("%v is not known where it was paired", from)
 		}
+		idle, err := dialer.Dial("tcp", st.addr)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for n := range 300 {
+			if conn, err := st.knock(2000+n, ""); err == nil {
+				defer conn.Close()
+			}
+		}
+		_ = idle.SetReadDeadline(time.Now().Add(20 * time.Millisecond))
+		if _, err := idle.Read(make([]byte, 1)); !errors.Is(err, os.ErrDeadlineExceeded) {
+			t.Errorf("%v was known, and went for one who was not: %v", from, err)
+		}
+		_ = idle.Close()
 		for again := range 3 { // connected, cut off, connected again
 			header, opening := bearer(secret), openingDesk
 			if again == 1 {

@@ -120,7 +120,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	}
 	web := &http.Server{
 		Handler:           s.guard(s.routes()),
-		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, WriteTimeout: 30 * time.Second, IdleTimeout: 5 * time.Second,
+		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 7 * time.Second, WriteTimeout: 30 * time.Second, IdleTimeout: 5 * time.Second,
 		MaxHeaderBytes: 8 << 10,
 		BaseContext:    func(net.Listener) context.Context { return ctx },
 		ConnContext:    withConn,
