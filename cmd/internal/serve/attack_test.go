@@ -273,6 +273,7 @@ func TestSlowSendersAreNotWaitedFor(t *testing.T) {
 		{"another request", "", "GET /healthz HTTP/1.1\r\nHost: " + st.addr + "\r\n\r\n", ""},
 		{"no opening", "/feed", "", ""},
 		{"an opening", "/feed", string(opening[:9]), string(opening[9 : len(opening)-1])},
+		{"answers to no ping", "/feed", "", strings.Repeat(string(fromClient(fin|0xa, "")), 20)},
 		{"an opening in fragments", "/feed", string(fromClient(text, "{")), strings.Repeat(string(fromClient(more, "")), 20)},
 		{"the head of a frame", "/feed", "\x81", ""},
 	} {

@@ -18,6 +18,7 @@ import (
 	"github.com/gorilla/websocket"
 
 	"rafter/cmd/internal/host"
+	"rafter/engine"
 	"rafter/engine/feed"
 )
 
@@ -313,6 +314,60 @@ func TestABoundOnBytes(t *testing.T) {
 			}
 		}
 	})
+}
+
+func TestTooManyDesks(t *testing.T) {
+	st := openDesks(t, nil)
+	secret, _ := st.token("phone")
+	request := strings.TrimSuffix(st.upgrade("/control"), "\r\n") + "Authorization: Bearer " + secret + "\r\n\r\n"
+	for n := range maxDesks + 1 {
+		conn, err := st.enterBy(1, request)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer conn.Close()
+		_, _ = conn.Write(fromClient(fin|text, `{"type":"opening","versions":[1],"role":"desk"}`))
+		want := []byte(`"type":"snapshot"`)
+		if n == maxDesks {
+			want = []byte(feed.TooMany)
+		}
+		var said []byte
+		for buf := make([]byte, 1<<14); !bytes.Contains(said, want); {
+			_ = conn.SetReadDeadline(time.Now().Add(5 * time.Second))
+			k, err := conn.Read(buf)
+			if said = append(said, buf[:k]...); err != nil {
+				t.Fatalf("desk %d was told %.200q, %v", n, said, err)
+			}
+		}
+	}
+}
+
+// Who has read nothing for a while gets little of it, and then what is newest.
+func TestLittleWaitsForWhoDoesNotRead(t *testing.T) {
+	st := open(t, nil)
+	conn, err := st.enter(1, "/feed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	_ = conn.(*net.TCPConn).SetReadBuffer(sendBuffer)
+	_, _ = conn.Write(fromClient(fin|text, `{"type":"opening","versions":[1],"role":"viewer"}`))
+	const events = 1000 // some 1.5 MB
+	for n := range events {
+		st.do([]engine.Command{start, stop}[n%2])
+		time.Sleep(time.Millisecond / 2) // else it gets but the newest
+	}
+	var said []byte
+	for buf := make([]byte, 1<<16); !bytes.Contains(said, fmt.Appendf(nil, `"last_event":%d`, events)); {
+		_ = conn.SetReadDeadline(time.Now().Add(5 * time.Second))
+		n, err := conn.Read(buf)
+		if said = append(said, buf[:n]...); err != nil {
+			t.Fatalf("after %d bytes: %v", len(said), err)
+		}
+	}
+	if t.Logf("%d bytes had waited", len(said)); len(said) > 8*sendBuffer { // systems keep more than they are asked to, here as there
+		t.Errorf("%d bytes had waited", len(said))
+	}
 }
 
 // Answers to no ping are no messages, and nothing that is sent: they are read slowly on each socket, before a token is shown and after.
