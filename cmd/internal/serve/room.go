@@ -15,8 +15,9 @@ import (
 )
 
 // Of the places that there are, an eighth is the doorstep: who comes when all others are taken may ask for pages there, pair and
-// show a token, which lets a desk in; nobody stays there to watch. It is never full: for who comes another goes. So a crowd,
-// however large, keeps out whoever wants to watch, and no desk.
+// show a token, which lets a desk in; nobody stays there to watch. It is never full: for who comes another goes. Half of it is
+// let to those who are known: this computer, on which what goes on air is captured, and addresses of desks. So a crowd, however
+// large, keeps out strangers who want to watch, and no desk.
 const doorstepShare = 8
 
 // few connections are what one page opens at once. An address that has as many gets no more inside once three quarters are
@@ -114,16 +115,20 @@ func (b *bounded) enter(c *counted) (taken bool, goes *counted) {
 	switch {
 	case many(c.from, b.bounds.Shared):
 		most = room
-	case inside >= room*3/4:
+	case inside >= room*3/4 && !c.known:
 		most = min(most, few)
 	}
-	if inside >= room || n.all >= most {
-		if len(b.doorstep) >= doorstep || b.all >= b.bounds.Connections {
-			if goes = b.leastWelcome(); goes == nil {
-				return false, nil
-			}
-			b.drop(goes)
+	if c.known {
+		room += doorstep / 2
+	}
+	outside := inside >= room || n.all >= most
+	if b.all >= b.bounds.Connections || outside && len(b.doorstep) >= doorstep {
+		if goes = b.leastWelcome(); goes == nil {
+			return false, nil
 		}
+		b.drop(goes)
+	}
+	if outside {
 		c.waits = true
 		b.doorstep = append(b.doorstep, c)
 		n.waiting++
