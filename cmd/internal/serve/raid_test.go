@@ -361,13 +361,16 @@ func TestManyHostileFrames(t *testing.T) {
 	st := openDesks(t, nil)
 	secret, _ := st.token("raider")
 	sent := 1500 * *harder
-	if race.Enabled {
-		sent /= 4
+	if race.Enabled { // slow, and with memory of its own
+		sent /= 10
 	}
 	stop := st.pulse()
 	defer st.stays("/onair/bug/socket")()
 	paths := append(slices.Clone(sockets), "/control")
 	for n, path := range paths { // so that what is there once is there before
+		if race.Enabled {
+			break
+		}
 		st.raid(raid{Path: path, Token: secret, Sent: 100, Seed: uint64(n)})
 	}
 	eventCosts := 18 << 10 // of one that may still be shown late, of which there are ever more for a while
@@ -387,7 +390,7 @@ func TestManyHostileFrames(t *testing.T) {
 		played := len(st.host.Game().Events()) - events
 		t.Logf("%s: %d in %v: %v, ended with %v; %d KB and %d goroutines more than before, with %d events more", path, sent, time.Since(began).Round(time.Millisecond), s.Kinds, s.Ends,
 			(after.heap-before.heap)>>10, after.goroutines-before.goroutines, played)
-		if more := after.heap - before.heap - played*eventCosts; more > 4<<20 || after.goroutines > before.goroutines {
+		if more := after.heap - before.heap - played*eventCosts; more > 4<<20 && !race.Enabled || after.goroutines > before.goroutines {
 			t.Errorf("%s: %d bytes and %d goroutines are left", path, more, after.goroutines-before.goroutines)
 		}
 		if s.Ends["1002"] < sent/4 || s.Ends["1008"] == 0 || s.Ends["none"] > sent/2 { // by the library, by us; and what was cut is no message
