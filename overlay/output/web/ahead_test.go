@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"compress/flate"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"image"
@@ -247,7 +248,7 @@ func TestTheBytesOfWhatIsAhead(t *testing.T) {
 	copy(f.Row(1, 2, 3), []byte{9, 9, 9, 255})
 	var d frame.Damage
 	d.Add(image.Rect(2, 1, 3, 2))
-	o.Foresee(f, d, Moment{At: 100_000_001, Made: 3_100_000_001})
+	o.Foresee(f, d, Moment{At: 7, Made: 3_100_000_001})
 	o.Beat(3 * time.Second)
 	m, _ := o.next(&p)
 	// 100,000.001 microseconds are not put up early: 0x186a1.
@@ -258,6 +259,11 @@ func TestTheBytesOfWhatIsAhead(t *testing.T) {
 	// Source: RFC 1951, read by the standard library.
 	if pix, err := io.ReadAll(flate.NewReader(bytes.NewReader(m.data[54:]))); err != nil || !bytes.Equal(pix, []byte{9, 9, 9, 255}) {
 		t.Errorf("pixels %v, %v", pix, err)
+	}
+	// The instant of the game is the step's own: with a delay longer than the game it is not as much later as the host's clock.
+	o.Advance(3_100_000_001)
+	if m, _ := o.next(&place{}); binary.BigEndian.Uint64(m.data[12:]) != 7 {
+		t.Errorf("%x", m.data[:54])
 	}
 }
 

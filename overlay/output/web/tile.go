@@ -90,6 +90,7 @@ func (h *head) appendTo(b []byte, steps int) []byte {
 
 // step is what is put up at one instant.
 type step struct {
+	at    int64 // nanoseconds of the game; the page is not told
 	made  int64 // nanoseconds of the host's clock
 	rects []image.Rectangle
 	pix   []byte // straight, of one tile after the other

@@ -178,7 +178,7 @@ func (o *Output) Foresee(f *frame.Frame, damage frame.Damage, m Moment) bool {
 		return false
 	}
 	part := within(damage, box)
-	s := step{made: m.Made, rects: slices.Clone(part.Rects())}
+	s := step{at: m.At, made: m.Made, rects: slices.Clone(part.Rects())}
 	if o.bytes+s.size() > maxForeseenBytes {
 		return false
 	}
@@ -225,7 +225,7 @@ func (o *Output) advance(made int64) {
 		for _, r := range s.rects {
 			part.Add(r)
 		}
-		o.count(o.moment.At+s.made-o.moment.Made, s.made, part)
+		o.count(s.at, s.made, part)
 		o.stats.Foreseen++
 		o.due++
 		o.bytes -= len(s.pix)
