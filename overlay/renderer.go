@@ -69,7 +69,9 @@ func New(o Options) (*Renderer, error) {
 	r.raster = raster.New(o.Fonts, r.painter)
 	r.frame = frame.New(o.Size.X, o.Size.Y)
 	r.graphic, r.box = g, r.painter.Box(g)
-	r.clear(r.frame.Bounds())
+	if o.Background.A > 0 { // else it is clear, and rows that nothing is drawn on take no memory
+		r.clear(r.frame.Bounds())
+	}
 	return r, nil
 }
 

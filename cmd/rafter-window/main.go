@@ -52,6 +52,7 @@ const title = "rafter"
 
 // play opens the game and the window and returns when the window is closed.
 func play(asked windowcli.Options, say io.Writer) (err error) {
+	cli.Lean()
 	s, table, standing := kept(say)
 	if asked.Join != "" { // the game has its pages where it is played
 		s.Network.Listen = cli.Off

@@ -97,6 +97,7 @@ type hostAsked struct {
 }
 
 func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error) {
+	cli.Lean()
 	kept, err := settings.Load(settings.DefaultPath(), checkSettings())
 	if err != nil {
 		cli.Report(c.Root().Name(), cli.Fail("the game goes on without it; put it right in "+settings.DefaultPath(), err), c.ErrOrStderr())

@@ -152,8 +152,8 @@ func BenchmarkDeskUnderAttack(b *testing.B) {
 	}
 }
 
-// BenchmarkProgramMemory is the most memory that the whole program had resident as a host with twenty viewers, ten of what
-// is on air in 1920×1080 and ten of the feed.
+// BenchmarkProgramMemory is the most memory that the whole program had resident as a host with twenty viewers, ten of
+// the wall in 1920×1080, the largest picture, and ten of the feed.
 func BenchmarkProgramMemory(b *testing.B) {
 	program := filepath.Join(b.TempDir(), "rafter")
 	if out, err := exec.Command("go", "build", "-trimpath", "-o", program, "rafter/cmd/rafter").CombinedOutput(); err != nil {
@@ -174,7 +174,7 @@ func BenchmarkProgramMemory(b *testing.B) {
 			b.Fatal(err)
 		}
 		feed := visit(b, crowd{Addr: addr, Path: "/feed", Viewers: 10})
-		air := visit(b, crowd{Addr: addr, Path: "/onair/on-air/socket", Viewers: 10})
+		air := visit(b, crowd{Addr: addr, Path: "/onair/wall/socket", Viewers: 10})
 		time.Sleep(3 * time.Second)
 		b.ReportMetric(status(b, host.Process.Pid, "VmHWM")/(1<<20), "MB")
 		feed(nil)

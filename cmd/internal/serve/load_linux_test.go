@@ -97,7 +97,7 @@ func (c crowd) watch() error {
 	if err := unix.EpollCtl(poll, unix.EPOLL_CTL_ADD, stdin, &unix.EpollEvent{Events: unix.EPOLLIN}); err != nil {
 		return err
 	}
-	events, buf := make([]unix.EpollEvent, 4096), make([]byte, 1<<18)
+	events, buf := make([]unix.EpollEvent, 4096), make([]byte, 1<<20)
 	for ready, wait := 0, -1; ; {
 		patience := wait
 		if len(owing) > 0 {
