@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"rafter/engine/clock"
+	"rafter/engine/jsonobject"
 	"rafter/engine/rules"
 )
 
@@ -118,13 +119,14 @@ const (
 )
 
 // Event is one accepted command: a line of the log. At is when it was keyed, which is what the gym shows; Was,
-// where it is given, is when it was true. Command is as it was keyed, but undo and redo carry their target.
+// where it is given, is when it was true. Command is as it was keyed, but undo and redo carry their target. Its JSON is
+// that of the log and of the feed: instants in nanoseconds.
 type Event struct {
-	Number  int
-	At      clock.Instant
-	Was     Maybe[clock.Instant]
-	Desk    string
-	Command Command
+	Number  int                  `json:"number"`
+	At      clock.Instant        `json:"at_ns"`
+	Was     Maybe[clock.Instant] `json:"was_ns,omitzero"`
+	Desk    string               `json:"desk"`
+	Command Command              `json:"command"`
 }
 
 // True returns the instant at which the event was true.
@@ -342,12 +344,12 @@ func notAnObject(text string) *Error {
 // decode reads valid JSON into an empty command. What it makes passes check: each of its fields was put from a text, and no
 // other.
 func decode(text string, c *Command, amended bool) *Error {
-	o := object{text}
-	if !o.open() {
+	o, ok := jsonobject.Open(text)
+	if !ok {
 		return notAnObject(text)
 	}
 	var seen fieldSet
-	for key, raw := o.next(); raw != ""; key, raw = o.next() {
+	for key, raw := o.Next(); raw != ""; key, raw = o.Next() {
 		if err := c.takeJSON(key, raw, amended, &seen); err != nil {
 			return err
 		}
@@ -407,7 +409,7 @@ func (c *Command) takeJSON(key, raw string, amended bool, seen *fieldSet) *Error
 }
 
 func (c *Command) takeVerb(key, raw string, amended bool) *Error {
-	text, ok := unquote(raw)
+	text, ok := jsonobject.Unquote(raw)
 	v, known := VerbNamed(text)
 	if key != "do" || !ok || !known {
 		return Refuse(UnknownCommand, clip(raw), "do first, and a command there is", fmt.Sprintf("%s is no command", clip(raw)))
@@ -434,87 +436,5 @@ func (f *Field) textOf(raw string) (string, bool) {
 		text := strings.Join(list, " ")
 		return text, err == nil && len(list) == strings.Count(text, " ")+1
 	}
-	return unquote(raw)
-}
-
-// unquote returns the text of a JSON string.
-func unquote(raw string) (text string, ok bool) {
-	if raw[0] != '"' {
-		return "", false
-	}
-	if !strings.Contains(raw, `\`) {
-		return raw[1 : len(raw)-1], true
-	}
-	return unescape(raw)
-}
-
-func unescape(raw string) (text string, ok bool) {
-	err := json.Unmarshal([]byte(raw), &text)
-	return text, err == nil
-}
-
-// object walks the fields of an object in JSON that is known to be valid. A key with an escape in it is no field's,
-// and is given as it is written.
-type object struct{ rest string }
-
-func (o *object) open() bool {
-	o.skip(' ')
-	if o.rest[0] != '{' {
-		return false
-	}
-	o.rest = o.rest[1:]
-	return true
-}
-
-// next returns the next key and its value as written; no value at the end.
-func (o *object) next() (key, value string) {
-	o.skip(',')
-	if o.rest[0] == '}' {
-		return "", ""
-	}
-	n := sizeOf(o.rest)
-	key = o.rest[1 : n-1]
-	o.rest = o.rest[n:]
-	o.skip(':')
-	n = sizeOf(o.rest)
-	value, o.rest = o.rest[:n], o.rest[n:]
-	return key, value
-}
-
-// skip goes past the mark and the space around it.
-func (o *object) skip(mark byte) {
-	i := 0
-	for c := o.rest[0]; c == mark || isSpace(c); c = o.rest[i] {
-		i++
-	}
-	o.rest = o.rest[i:]
-}
-
-func isSpace(c byte) bool { return c == ' ' || c == '\t' || c == '\r' || c == '\n' }
-
-// sizeOf returns the length of the valid JSON value that text begins with.
-func sizeOf(text string) int {
-	depth, quoted := 0, false
-	for i := 0; i < len(text); i++ {
-		switch c := text[i]; {
-		case quoted && c == '\\':
-			i++
-		case c == '"':
-			quoted = !quoted
-			if !quoted && depth == 0 {
-				return i + 1
-			}
-		case quoted:
-		case c == '{' || c == '[':
-			depth++
-		case c == '}' || c == ']':
-			if depth <= 1 {
-				return i + depth // the end of a word or number is not the brace's
-			}
-			depth--
-		case depth == 0 && (c == ',' || isSpace(c)):
-			return i
-		}
-	}
-	return len(text)
+	return jsonobject.Unquote(raw)
 }

@@ -114,7 +114,7 @@ func TestWhatHasStoodIsShown(t *testing.T) {
 			}
 		})
 	})
-	if looked < 100 || turns < 20 {
+	if (looked < 100 || turns < 20) && !testing.Short() {
 		t.Errorf("looked %d times, %d of them at what came about by itself", looked, turns)
 	}
 }

@@ -105,7 +105,7 @@ func TestKeyedAgainIsTheSameCorrectedGame(t *testing.T) {
 			t.Fatalf("corrected before\n%+v\nand after\n%+v\n%s", before, after, told(g))
 		}
 	})
-	if tried < 20 {
+	if tried < 20 && !testing.Short() { // of which there are fewer then
 		t.Errorf("only %d events were keyed again", tried)
 	}
 }

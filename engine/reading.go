@@ -1,7 +1,9 @@
 package engine
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
@@ -311,4 +313,82 @@ func (t *side) usedAny() bool {
 		}
 	}
 	return false
+}
+
+// Account is the corrected account: the live events in the order in which they were true.
+type Account struct {
+	game  *Game
+	order []Event // At is when the event was true; no command: taken back
+	next  int
+	now   Game // events up to next folded
+
+	touched clock.Instant // of the last event folded
+	number  int           // the highest among those folded
+	left    []string      // what was left out, in words
+}
+
+// Corrected returns the corrected account of the game as it stands. It keeps to the events so far.
+func (g *Game) Corrected() *Account {
+	a := &Account{game: g.Clone(), order: make([]Event, 0, len(g.events))}
+	var c Command
+	for i := range g.events {
+		e := g.events[i]
+		live := command(g.events, g.fates, i, &c)
+		e.At, e.Was = e.True(), None
+		if e.Command = c; !live {
+			e.Command = Command{}
+		}
+		a.order = append(a.order, e)
+	}
+	slices.SortStableFunc(a.order, func(x, y Event) int {
+		return cmp.Or(cmp.Compare(x.At, y.At), cmp.Compare(x.Number, y.Number))
+	})
+	a.rewind()
+	return a
+}
+
+func (a *Account) rewind() {
+	a.next, a.left, a.touched, a.number = 0, nil, a.game.began, 0
+	a.now = Game{began: a.game.began, base: a.game.base, state: a.game.base}
+	a.now.past.begin(&a.now.state, a.now.began)
+}
+
+// fold takes the account to an instant; an earlier one than the last starts it again.
+func (a *Account) fold(at clock.Instant) {
+	if a.next > 0 && a.order[a.next-1].At > at {
+		a.rewind()
+	}
+	for a.next < len(a.order) && a.order[a.next].At <= at {
+		e := &a.order[a.next]
+		a.next++
+		a.touched, a.number = e.At, max(a.number, e.Number)
+		a.now.past.touch(&a.now.state, e.At)
+		if e.Command.Do == NoVerb {
+			continue
+		}
+		tried := a.now.state
+		if err := tried.step(&e.Command, moment{e.At, e.At}); err != nil {
+			a.left = append(a.left, fmt.Sprintf("event %d is left out of the corrected account: %s", e.Number, err.Message))
+			continue
+		}
+		a.now.state = tried
+		a.now.past.event(&tried, e.At)
+	}
+	a.now.warned.known = false
+}
+
+// View returns the corrected view at an instant.
+func (a *Account) View(at clock.Instant) View {
+	var v View
+	a.ViewInto(&v, at)
+	return v
+}
+
+// ViewInto writes the corrected view into v, its lists reused. Instants that rise are cheap.
+func (a *Account) ViewInto(v *View, at clock.Instant) {
+	a.fold(at)
+	a.now.viewInto(v, max(at, a.touched), a.touched, a.number)
+	for _, text := range a.left {
+		v.Warnings = append(v.Warnings, Warning{"not_corrected", text})
+	}
 }

@@ -5,6 +5,7 @@ import (
 	"image"
 	"testing"
 
+	"rafter/engine/enginetest/race"
 	"rafter/overlay/frame"
 	"rafter/overlay/output/rawvideo"
 	"rafter/overlay/output/still"
@@ -13,7 +14,7 @@ import (
 // One game, one drawing, the same pixels whichever way they leave: the frame, the PNG read back and the raw video read
 // back, each as premultiplied RGBA. The window has a check of its own.
 func TestEveryWayOutHasTheSamePixels(t *testing.T) {
-	if raced || testing.Short() {
+	if race.Enabled || testing.Short() {
 		t.Skip("not run: slow under the race detector and an emulator; the plain run covers it")
 	}
 	cases, stage := everyCase(t)

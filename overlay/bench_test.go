@@ -6,25 +6,18 @@ import (
 	"image"
 	"image/color"
 	"image/draw"
-	"io/fs"
 	"testing"
 
 	"rafter/overlay/content"
+	"rafter/overlay/overlaytest"
 	"rafter/overlay/theme"
-	"rafter/themes"
 )
 
 // inEveryTheme runs a benchmark for each shipped theme and each of the graphics: NAME/THEME/GRAPHIC.
 func inEveryTheme(b *testing.B, graphics []string, run func(b *testing.B, look, name string)) {
-	all, err := fs.ReadDir(themes.FS, ".")
-	if err != nil {
-		b.Fatal(err)
-	}
-	for _, entry := range all {
+	for _, look := range overlaytest.Themes(b) {
 		for _, name := range graphics {
-			if entry.IsDir() {
-				b.Run(entry.Name()+"/"+name, func(b *testing.B) { run(b, entry.Name(), name) })
-			}
+			b.Run(look+"/"+name, func(b *testing.B) { run(b, look, name) })
 		}
 	}
 }
@@ -160,15 +153,7 @@ func BenchmarkLoad(b *testing.B) {
 	inEveryTheme(b, []string{"wall"}, func(b *testing.B, look, name string) {
 		fonts := optionsIn(b, look, name, image.Pt(1920, 1080)).Fonts
 		for b.Loop() {
-			folder, err := fs.Sub(themes.FS, look)
-			if err != nil {
-				b.Fatal(err)
-			}
-			th, err := theme.Parse(folder, themes.FS)
-			if err != nil {
-				b.Fatal(err)
-			}
-			renderer(b, Options{Theme: th, Fonts: fonts, Graphic: name, Size: image.Pt(1920, 1080)})
+			renderer(b, Options{Theme: overlaytest.Theme(b, look), Fonts: fonts, Graphic: name, Size: image.Pt(1920, 1080)})
 		}
 	})
 }

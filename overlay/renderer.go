@@ -69,7 +69,9 @@ func New(o Options) (*Renderer, error) {
 	r.raster = raster.New(o.Fonts, r.painter)
 	r.frame = frame.New(o.Size.X, o.Size.Y)
 	r.graphic, r.box = g, r.painter.Box(g)
-	r.clear(r.frame.Bounds())
+	if o.Background.A > 0 { // else it is clear, and rows that nothing is drawn on take no memory
+		r.clear(r.frame.Bounds())
+	}
 	return r, nil
 }
 
@@ -113,10 +115,6 @@ func (r *Renderer) Leaves(name string) content.Instant {
 	}
 	return r.painter.Leaves(g)
 }
-
-// Still returns the instant from which nothing moves in the last frame while its content stays as it is; it is past
-// when nothing does.
-func (r *Renderer) Still() content.Instant { return r.still }
 
 // Box returns all that is ever drawn into, whatever the content: outside it there is only the background, or
 // zero.

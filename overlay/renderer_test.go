@@ -5,20 +5,18 @@ import (
 	"flag"
 	"fmt"
 	"image"
-	"io/fs"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
-	"rafter/assets"
+	"rafter/engine/enginetest/race"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"
 	"rafter/overlay/graphic"
+	"rafter/overlay/overlaytest"
 	"rafter/overlay/paint"
-	"rafter/overlay/text"
 	"rafter/overlay/theme"
-	"rafter/themes"
 )
 
 var large = flag.Bool("large", false, "hold damage to repaint at 1280×720, as a soak does, not at 320×180")
@@ -38,19 +36,7 @@ func options(t testing.TB, name string, size image.Point) Options {
 
 func optionsIn(t testing.TB, look, name string, size image.Point) Options {
 	t.Helper()
-	sub, err := fs.Sub(themes.FS, look)
-	if err != nil {
-		t.Fatal(err)
-	}
-	th, err := theme.Parse(sub, themes.FS)
-	if err != nil {
-		t.Fatal(err)
-	}
-	fonts, err := text.Load(assets.FS)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return Options{Theme: th, Fonts: fonts, Graphic: name, Size: size}
+	return Options{Theme: overlaytest.Theme(t, look), Fonts: overlaytest.Fonts(t), Graphic: name, Size: size}
 }
 
 func renderer(t testing.TB, o Options) *Renderer {
@@ -210,7 +196,7 @@ func TestDamageIsRepaint(t *testing.T) {
 		name      string
 		sequences int // a check
 	}{{"bug", 60}, {"wall", 10}, {"interval", 6}, {"timeout", 10}, {"lineup", 6}, {"periods", 6}, {"final", 6}, {"lower", 10}} {
-		if underRace {
+		if race.Enabled {
 			g.sequences = max(3, g.sequences/6)
 		}
 		t.Run(g.name, func(t *testing.T) {
@@ -237,7 +223,7 @@ func TestDamageIsRepaint(t *testing.T) {
 						t.Fatalf("pixel %v changed outside the damage %v", at, damage.Rects())
 					}
 					copy(before, f.Pix)
-					if total++; r.Still() > at {
+					if total++; r.still > at {
 						moving++
 					}
 				}
@@ -351,7 +337,7 @@ func change(t *rapid.T, c *content.Content) {
 }
 
 func TestWarmFramesAllocateNothing(t *testing.T) {
-	if underRace {
+	if race.Enabled {
 		t.Skip("the race detector allocates by itself")
 	}
 	for _, g := range graphic.All() {
@@ -383,7 +369,7 @@ func TestWarmFramesAllocateNothing(t *testing.T) {
 
 // TestMotionAllocatesNothing once it is warm, frame for frame.
 func TestMotionAllocatesNothing(t *testing.T) {
-	if underRace {
+	if race.Enabled {
 		t.Skip("the race detector allocates by itself")
 	}
 	for _, name := range []string{"bug", "wall", "timeout"} {

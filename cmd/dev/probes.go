@@ -21,8 +21,8 @@ team away name "Birch" color #2e5a7a
 4.2 score home 2 by 12
 `
 
-// firstFrame times the headless program from its start to the first byte of its first frame, in milliseconds.
-func firstFrame(d *dev) ([]float64, error) {
+// withRafter measures the headless program, which gets the game as a script in a folder that is gone afterwards.
+func (d *dev) withRafter(game string, measure func(program, game string) (float64, error)) ([]float64, error) {
 	program, err := d.compile("rafter")
 	if err != nil {
 		return nil, err
@@ -33,11 +33,16 @@ func firstFrame(d *dev) ([]float64, error) {
 	}
 	defer os.RemoveAll(dir)
 	script := filepath.Join(dir, "invented.game")
-	if err := os.WriteFile(script, []byte(invented), 0o666); err != nil {
+	if err := os.WriteFile(script, []byte(game), 0o666); err != nil {
 		return nil, err
 	}
-	return repeat(func() (float64, error) {
-		cmd := d.command(nil, program, "raw", "--script", script, "--from", "5", "--to", "5.01", "--fps", "30", "--size", "1920x1080", "--graphic", "bug")
+	return repeat(func() (float64, error) { return measure(program, script) })
+}
+
+// firstFrame times the headless program from its start to the first byte of its first frame, in milliseconds.
+func firstFrame(d *dev) ([]float64, error) {
+	return d.withRafter(invented, func(program, game string) (float64, error) {
+		cmd := d.command(nil, program, "raw", "--script", game, "--from", "5", "--to", "5.01", "--fps", "30", "--size", "1920x1080", "--graphic", "bug")
 		pipe, err := cmd.StdoutPipe()
 		if err != nil {
 			return 0, err
@@ -59,18 +64,8 @@ func firstFrame(d *dev) ([]float64, error) {
 // demoMemory runs the headless demo with one output of 1920×1080 and returns the most memory that was
 // resident, in megabytes (MiB), as Linux keeps it for every process.
 func demoMemory(d *dev) ([]float64, error) {
-	program, err := d.compile("rafter")
-	if err != nil {
-		return nil, err
-	}
-	dir, err := os.MkdirTemp("", "rafter-bench-")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(dir)
-	const seconds = 4
-	return repeat(func() (float64, error) {
-		cmd := d.command(nil, program, "demo", "--seconds", strconv.Itoa(seconds), "--picture", filepath.Join(dir, "demo.png"))
+	return d.withRafter("", func(program, game string) (float64, error) {
+		cmd := d.command(nil, program, "demo", "--seconds", "4", "--picture", game+".png")
 		if err := cmd.Start(); err != nil {
 			return 0, err
 		}
@@ -119,24 +114,11 @@ roster away 5 "Ivo Crag"
 // everyGraphicMemory returns the most memory, in MiB, that was resident when the headless program had shown every graphic
 // in one frame of 1920×1080, in the theme in which it was most. It is looked at while the last frame waits for its reader.
 func everyGraphicMemory(d *dev) ([]float64, error) {
-	program, err := d.compile("rafter")
-	if err != nil {
-		return nil, err
-	}
-	dir, err := os.MkdirTemp("", "rafter-bench-")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(dir)
-	game := filepath.Join(dir, "shown.game")
-	if err := os.WriteFile(game, []byte(shownGraphics), 0o666); err != nil {
-		return nil, err
-	}
 	looks, err := filepath.Glob("themes/*/theme.toml")
 	if err != nil || len(looks) == 0 {
 		return nil, errors.Join(errors.New("no theme in themes"), err)
 	}
-	return repeat(func() (most float64, err error) {
+	return d.withRafter(shownGraphics, func(program, game string) (most float64, err error) {
 		for _, look := range looks {
 			now, err := d.memoryAtEnd(program, "--script", game, "--theme", filepath.Base(filepath.Dir(look)))
 			if err != nil {

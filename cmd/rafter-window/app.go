@@ -36,9 +36,10 @@ type app struct {
 	pages   pages
 	panel   panel
 
+	game       string // its id
 	view       engine.View
 	names      public.Names                // how much of the players' names goes on air
-	aired      engine.View                 // view without the rest
+	aired      engine.View                 // what is on air: without the rest, and as late as was asked
 	opened     engine.Maybe[clock.Instant] // the instant of the first frame
 	stripped   bool                        // the strip is below the picture
 	lent       bool                        // it is there only for what it asks
@@ -63,6 +64,7 @@ func (a *app) update(in window.Input) (window.Scene, error) {
 		a.begin()
 		a.begin = nil
 	}
+	a.lookForAnother()
 	closes := a.strokes(in.Keys)
 	at := a.host.Now()
 	a.player.play(a, at)
@@ -78,12 +80,12 @@ func (a *app) update(in window.Input) (window.Scene, error) {
 	a.host.ViewInto(&a.view, at)
 	a.horn.Sound(a.view.Horn)
 	acknowledged := a.host.Acknowledged()
-	a.trace.frame(&a.view, acknowledged, a.edits.taken)
 
 	scene := window.Scene{FullScreen: a.fullScreen, Size: a.asking.size}
 	scene.Close = closes || a.over(at)
 	var err error
 	scene.Panes, err = a.draw(in.Size, at, acknowledged)
+	a.trace.frame(&a.aired, acknowledged, a.edits.taken)
 	return scene, err
 }
 
@@ -113,6 +115,7 @@ func (a *app) act(do desk.Action, any bool) (closes bool) {
 	switch do.Do {
 	case desk.Command:
 		a.desk.Did(a.host.Do(a.desk.Name, do.Command))
+		a.lookForAnother()
 	case desk.FullScreen:
 		a.fullScreen = !a.fullScreen
 	case desk.HideStrip:
@@ -128,6 +131,14 @@ func (a *app) act(do desk.Action, any bool) (closes bool) {
 		return true
 	}
 	return false
+}
+
+// lookForAnother has the desk forget what it keyed in the game before, whichever hand has begun another.
+func (a *app) lookForAnother() {
+	if game, _ := a.host.Moment(); game != a.game {
+		a.game = game
+		a.desk.Anew()
+	}
 }
 
 // unsaved is why a game that is not all on disk should not be closed; empty where it is.
@@ -224,7 +235,7 @@ func (a *app) draw(size image.Point, at clock.Instant, acknowledged int) ([]wind
 	if err := a.picture.Resize(l.picture.Size()); err != nil {
 		return nil, err
 	}
-	a.host.ViewInto(&a.aired, at)
+	a.host.Shown(&a.aired, a.asked.Serving.Delay)
 	a.names.View(&a.aired)
 	f, damage := a.picture.Show(&a.aired)
 	panes := append(a.panes[:0], window.Pane{Frame: f, Damage: damage})

@@ -9,7 +9,6 @@ import (
 	"os/signal"
 	"path/filepath"
 	"strings"
-	"syscall"
 
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/demo"
@@ -30,12 +29,14 @@ func (a *app) open(kept engine.Setup) (end func() error, err error) {
 	if a.asked.Join != "" {
 		return a.join()
 	}
-	c := host.Config{Log: a.asked.Log, Folder: host.DefaultFolder(), Spare: os.TempDir(), Setup: kept}
+	c := host.Config{Log: a.asked.Log, Spare: os.TempDir(), Setup: kept}
 	switch {
 	case a.asked.Demo:
 		a.player, err = newPlayer("the demo", strings.NewReader(demo.Game))
 	case a.asked.Script != "":
 		a.player, err = readPlayer(a.asked.Script)
+	case a.asked.Log == "":
+		c.Folder, err = host.DefaultFolder()
 	}
 	if err != nil {
 		return nil, err
@@ -52,8 +53,9 @@ func (a *app) open(kept engine.Setup) (end func() error, err error) {
 	if err != nil {
 		return nil, cli.Fail("keep the game elsewhere with --log FILE; nothing was changed", err)
 	}
-	fmt.Fprintf(a.say, "%s: %s\n", windowcli.Program, notice.Text)
-	a.strip.said = []trouble{{notice.Code, notice.Path}}
+	for _, n := range a.strip.said.News([]host.Notice{notice}) {
+		fmt.Fprintf(a.say, "%s: %s\n", windowcli.Program, n.Text)
+	}
 	return a.host.Close, nil
 }
 
@@ -62,11 +64,12 @@ var errEnded = errors.New("ended")
 
 // join follows the game of another host, once that answers. Its players' names are shown as it shows them.
 func (a *app) join() (end func() error, err error) {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	ctx, stop := signal.NotifyContext(context.Background(), cli.Ends()...)
 	defer stop()
 	c := joined.Config{
 		URL: a.asked.Join, Fingerprint: a.asked.Fingerprint, Time: a.time,
 		Waits: func(why string) { fmt.Fprintf(a.say, "%s: waiting for the game: %s\n", windowcli.Program, why) },
+		Back:  func() { fmt.Fprintf(a.say, "%s: current again: %s is heard\n", windowcli.Program, a.asked.Join) }, // the strip has told of its loss
 	}
 	if a.asked.Serving.Listen != cli.Off {
 		c.Own, _ = cli.ParseListen(a.asked.Serving.Listen) // what is wrong with it the pages say

@@ -23,21 +23,17 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/serve"
 	"rafter/engine"
+	"rafter/engine/enginetest"
+	"rafter/engine/enginetest/race"
 	"rafter/engine/public"
-	"rafter/engine/rules"
 	"rafter/overlay/frame"
 )
 
 // gym is a host that serves its game on loopback, as a window elsewhere sees it. The players are invented.
 func gym(t *testing.T, names public.Names) (h *host.Host, url string, stop func()) {
 	t.Helper()
-	set, _ := rules.ByName("nfhs")
 	now := host.SystemTime()
-	h, _, err := host.Open(host.Config{Time: now, Setup: engine.Setup{
-		Rules: set,
-		Home:  engine.TeamSetup{Name: "Hollow Creek", Roster: []engine.RosterEntry{{Number: "12", Name: "Quillon Tansy"}}},
-		Away:  engine.TeamSetup{Name: "Marrow Hill", Roster: []engine.RosterEntry{{Number: "5", Name: "Quillon Ferr"}}},
-	}})
+	h, _, err := host.Open(host.Config{Time: now, Setup: enginetest.Quillons()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -100,7 +96,7 @@ func onBlack(m image.Image, f *frame.Frame) (differing int) {
 // Two pages in browsers, a window that joined and a still picture at the same instant are the same bytes, while the clock
 // runs. The window shows no more of players' names than the host lets out.
 func TestPagesAWindowThatJoinedAndAStillAreTheSame(t *testing.T) {
-	if raced {
+	if race.Enabled {
 		t.Skip("not run: the race detector leaves out other programs; go run ./cmd/dev chain runs it")
 	}
 	for _, name := range []string{"chromium", "Xvfb"} {

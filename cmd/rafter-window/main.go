@@ -4,6 +4,7 @@ package main
 
 import (
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"image"
@@ -12,11 +13,11 @@ import (
 	"os/signal"
 	"slices"
 	"strings"
-	"syscall"
 
 	"rafter/cmd/internal/access"
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/desk"
+	joined "rafter/cmd/internal/follow"
 	"rafter/cmd/internal/horn"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/hosting"
@@ -24,6 +25,7 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/serve"
 	"rafter/cmd/internal/settings"
+	"rafter/cmd/internal/source"
 	"rafter/cmd/internal/windowcli"
 	"rafter/overlay/graphic"
 	"rafter/overlay/output/window"
@@ -50,11 +52,15 @@ const title = "rafter"
 
 // play opens the game and the window and returns when the window is closed.
 func play(asked windowcli.Options, say io.Writer) (err error) {
+	cli.Lean()
 	s, table, standing := kept(say)
 	if asked.Join != "" { // the game has its pages where it is played
 		s.Network.Listen = cli.Off
 	}
 	asked.Serving.Listen = cmp.Or(asked.Serving.Listen, s.Network.Listen, cli.Listen)
+	if err := asked.Serving.Check(); err != nil {
+		return cli.Wrong("see: "+windowcli.Program+" --help", "%w", err)
+	}
 	asked, err = asked.Or(windowcli.Kept(s.Output))
 	if err != nil {
 		return cli.Fail("put it right in "+settings.DefaultPath(), fmt.Errorf("settings: [output] %w", err))
@@ -83,6 +89,17 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	if a.trace, err = openTrace(asked.Trace); err != nil {
 		return cli.Fail("name a file that can be written with --trace", err)
 	}
+	if asked.Join != "" {
+		if err := joined.Check(asked.Join, asked.Fingerprint); err != nil {
+			return cli.Wrong("give --join and --fingerprint as the other host prints them", "%w", err)
+		}
+	}
+	var plan source.Plan // before a log is begun
+	if asked.Source != "" {
+		if plan, err = source.Load(asked.Source); err != nil {
+			return err
+		}
+	}
 	closeGame, err := a.open(s.Setup())
 	if errors.Is(err, errEnded) {
 		return nil
@@ -93,12 +110,18 @@ func play(asked windowcli.Options, say io.Writer) (err error) {
 	// What is on disk stays there whatever happens below; this adds the last beat, and says what is not.
 	defer func() { err = errors.Join(err, closeGame()) }()
 	a.strip.standing = standing
+	shown := serve.Config{Host: a.host, Looks: a.panel.looks, Size: pageSize, Delay: asked.Serving.Delay, Reduced: asked.Motion == cli.Reduced, Names: a.names, Messages: s.Messages}
+	if asked.Source != "" {
+		feed := source.New(plan, a.host, a.time, func(text string) { fmt.Fprintf(say, "%s: %s\n", windowcli.Program, text) })
+		shown.Counters = feed.Counters
+		defer feed.Start(context.Background())()
+	}
 	if asked.Serving.Listen != cli.Off {
 		a.begin = func() {
 			a.pages.serve(hosting.Config{
 				Serving: asked.Serving, Desks: access.DefaultPath(), Time: a.time, Relay: asked.Join != "",
 				Bounds: serve.Bounds{PerAddress: s.Network.PerAddress, Shared: s.Network.Shared},
-			}, serve.Config{Host: a.host, Looks: a.panel.looks, Size: pageSize, Names: a.names}, say)
+			}, shown, say)
 		}
 	}
 	defer a.pages.close()
@@ -184,6 +207,6 @@ func background(o windowcli.Options) paint.Colour {
 // ends is told when the program is asked to end from outside.
 func ends() <-chan os.Signal {
 	c := make(chan os.Signal, 1)
-	signal.Notify(c, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP) // the last: its terminal was closed
+	signal.Notify(c, cli.Ends()...)
 	return c
 }

@@ -117,6 +117,10 @@ func TestWhatCannotGoOnSaysWhatAndWhereAndLeavesNothing(t *testing.T) {
 		{"no_such_theme", []string{"--theme", "mapel"}, `there is no theme "mapel"`, 1},
 		{"no_such_graphic", []string{"--graphic", "bugg"}, `there is no graphic "bugg"`, 2},
 		{"the_strip_on_air", []string{"--graphic", "strip"}, `there is no graphic "strip": use one of bug, wall`, 2},
+		{"a_mapping_file_with_an_unknown_key", []string{"--source", write("bad.toml", "frm = \"board.json\"\n")}, `bad.toml:1:1: unknown key "frm": did you mean "from"?`, 1},
+		{"no_such_mapping_file", []string{"--source", filepath.Join(dir, "none.toml")}, "none.toml", 1},
+		{"what_is_no_address_of_a_host", []string{"--join", "192.168.1.20"}, `"192.168.1.20" is no address of a host`, 2},
+		{"pages_that_are_not_served", []string{"--join", "http://127.0.0.1:1", "--tls"}, "none are served", 2},
 		{"a_trace_that_cannot_be_written", []string{"--demo", "--trace", filepath.Join(dir, "no folder", "t")}, "no folder", 1},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -151,6 +155,34 @@ func TestAGameIsBegunAndGoneOnWith(t *testing.T) {
 	_, second, code := runProgram(t, home, nil, "--seconds", "1")
 	if code != 0 || !strings.Contains(second, "oing on with the game in "+home) {
 		t.Errorf("exit %d, said: %s", code, second)
+	}
+}
+
+func TestWithoutAHomeThereIsNoFolderForAGame(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("a user's folders are known by other means there")
+	}
+	_, say, code := runProgram(t, t.TempDir(), []string{"HOME=", "XDG_STATE_HOME="}, "--seconds", "1")
+	if code != 1 || !strings.Contains(say, "neither HOME nor XDG_STATE_HOME is set; name its log with --log FILE") {
+		t.Errorf("exit %d, said: %s", code, say)
+	}
+}
+
+func TestAFeedKeepsTheWindowsGame(t *testing.T) {
+	home := t.TempDir()
+	for name, text := range map[string]string{
+		"board.json": `{"h": 12, "a": 9}`, "board.toml": "from = \"board.json\"\n[home]\nscore = \"/h\"\n[away]\nscore = \"/a\"\n",
+	} {
+		if err := os.WriteFile(filepath.Join(home, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	log := filepath.Join(home, "game.log")
+	_, say, code := runProgram(t, home, nil, "--source", filepath.Join(home, "board.toml"), "--log", log, "--seconds", "2", "--listen", "off")
+	events, err := os.ReadFile(log)
+	if code != 0 || err != nil || !strings.Contains(say, "rafter-window: the game is kept by board.json\n") ||
+		!bytes.Contains(events, []byte(`"desk":"source"`)) || !bytes.Contains(events, []byte(`"count":12`)) {
+		t.Errorf("exit %d, said: %s\nthe log is %s, %v", code, say, events, err)
 	}
 }
 

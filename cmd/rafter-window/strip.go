@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"image"
 	"io"
-	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -13,6 +12,7 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/windowcli"
 	"rafter/engine/clock"
+	"rafter/engine/script"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"
 	"rafter/overlay/output/window"
@@ -27,15 +27,10 @@ type operator struct {
 	terminal io.Writer     // nil: the strip is not told there
 	told     string
 	standing string    // what was wrong from the start, such as a mistake in the settings
+	other    string    // what another hand has keyed, in words, and
+	seq      int64     // as what that was published
 	say      io.Writer // what goes wrong later is said here too: the strip may be out of sight
-	said     []trouble // those that stand
-	spare    []trouble
-}
-
-// trouble tells notices apart whose words change while they stand.
-type trouble struct {
-	code host.NoticeCode
-	path string
+	said     host.Said
 }
 
 // compose makes the strip's content for the instant.
@@ -43,7 +38,7 @@ func (o *operator) compose(a *app, at clock.Instant, acknowledged int) {
 	s := a.desk.Strip(&a.view, at)
 	d := content.Desk{
 		Entry: s.Entry, Last: s.Last, LastNumber: s.Number, Saved: s.Number > 0 && acknowledged >= s.Number, Unkept: a.unkept(),
-		Wrong: o.wrong(a, s), HoldFor: s.HoldFor, Held: s.Held,
+		Other: o.others(a, s.Number), Wrong: o.wrong(a, s), HoldFor: s.HoldFor, Held: s.Held,
 	}
 	if o.page > 0 {
 		s.Hints = o.pages[o.page-1]
@@ -59,6 +54,17 @@ func (o *operator) compose(a *app, at clock.Instant, acknowledged int) {
 	o.strip.From(&now)
 	o.strip.Desk = d
 	o.tell(&d)
+}
+
+// others says what has been keyed last, where it is not this desk's event of that number; empty for nothing.
+func (o *operator) others(a *app, own int) string {
+	switch last := a.host.Latest(); {
+	case last.Event.Number == own || last.Event.Number == 0:
+		return ""
+	case last.Seq != o.seq:
+		o.seq, o.other = last.Seq, fmt.Sprintf("%s: %d %s", last.Event.Desk, last.Event.Number, script.Format(last.Event.Command))
+	}
+	return o.other
 }
 
 // wrong is one sentence: what was just refused, then the gravest of what stands.
@@ -88,14 +94,11 @@ func troubles(a *app) []host.Notice {
 
 // report writes each trouble once, for as long as it stands, where the strip itself is not written.
 func (o *operator) report(all []host.Notice) {
-	stand := o.spare[:0]
-	for _, n := range all {
-		t := trouble{n.Code, n.Path}
-		if stand = append(stand, t); !slices.Contains(o.said, t) && o.terminal == nil {
+	for _, n := range o.said.News(all) {
+		if o.terminal == nil {
 			fmt.Fprintf(o.say, "%s: %s\n", windowcli.Program, n.Text)
 		}
 	}
-	o.said, o.spare = stand, o.said
 }
 
 // tell writes the strip as a line of the terminal when it says something new.
@@ -114,7 +117,7 @@ func (o *operator) tell(d *content.Desk) {
 		}
 		line = fmt.Sprintf("%d %s (%s)", d.LastNumber, d.Last, saved)
 	}
-	for _, more := range []string{d.Entry, d.Wrong, d.HoldFor} {
+	for _, more := range []string{d.Entry, d.Other, d.Wrong, d.HoldFor} {
 		if more != "" {
 			line += " | " + more
 		}

@@ -5,10 +5,12 @@ import (
 	"image"
 	"strings"
 	"testing"
+	"time"
 
 	"rafter/cmd/internal/desk"
 	"rafter/cmd/internal/host"
 	"rafter/cmd/internal/picture"
+	"rafter/engine"
 	"rafter/overlay/content"
 	"rafter/overlay/output/displaytest"
 )
@@ -87,18 +89,58 @@ func TestTurningGoesThroughThePagesAndBack(t *testing.T) {
 	}
 }
 
-func TestATroubleIsSaidOnceForAsLongAsItStands(t *testing.T) {
+// Each trouble is in the strip as long as it stands, and is said once: also in the terminal, for the strip may be out of sight.
+func TestWhatStandsIsInTheStripAndIsSaidOnce(t *testing.T) {
+	b := newBench(t, "--strip", "off")
 	var said bytes.Buffer
-	o := operator{say: &said}
-	full := func(waiting string) []host.Notice {
-		return []host.Notice{{Code: host.NotSaved, Path: "a.log", Text: waiting + " not saved yet"}}
+	b.strip.say = &said
+	lost := host.Keeper{Name: "board.json", Desk: "source", Lost: true, Heard: -3 * time.Second}
+	odds := host.Keeper{Name: "board.json", Desk: "source", Odds: []host.Odds{{Field: "home.score", Text: "a desk has 40"}}}
+	for i, step := range []struct {
+		keeper      host.Keeper
+		strip, more string
+		shown       bool
+	}{
+		{host.Keeper{Name: "board.json", Desk: "source"}, "", "", false},
+		{lost, "board.json is lost. The clock goes on; pages say", "rafter-window: board.json is lost. The clock goes on; pages say so until a desk keys something.\n", true},
+		{lost, "board.json is lost", "", true},
+		{odds, "a desk has 40", "rafter-window: a desk has 40\n", false},
+		{host.Keeper{Name: "board.json", Desk: "source", Odds: []host.Odds{{Field: "home.score", Text: "a desk has 41"}}}, "a desk has 41", "", false},
+		{host.Keeper{}, "", "", false},
+		{odds, "a desk has 40", "rafter-window: a desk has 40\n", false},
+	} {
+		b.host.Keep(step.keeper)
+		said.Reset()
+		b.frame()
+		panes := len(b.frame().Panes)
+		if got := b.strip.strip.Desk.Wrong; got != step.strip && (step.strip == "" || !strings.HasPrefix(got, step.strip)) {
+			t.Errorf("step %d: the strip says %q, want %q", i, got, step.strip)
+		}
+		if said.String() != step.more || (panes == 2) != step.shown {
+			t.Errorf("step %d: said %q, want %q; %d panes", i, said.String(), step.more, panes)
+		}
 	}
-	o.report(full("1 entry is"))
-	o.report(full("2 entries are"))
-	o.report(nil)
-	o.report(full("3 entries are"))
-	if got, want := said.String(), "rafter-window: 1 entry is not saved yet\nrafter-window: 3 entries are not saved yet\n"; got != want {
-		t.Errorf("said %q, want %q", got, want)
+}
+
+// What a phone has keyed is beside the last entry of the keyboard, which is what taking back is about.
+func TestTheStripShowsWhatAnotherHandHasKeyed(t *testing.T) {
+	b := newBench(t)
+	foul := engine.Command{Do: engine.Foul, Team: engine.Home}
+	for i, step := range []struct {
+		do          func()
+		last, other string
+	}{
+		{func() { b.frame("KeyF") }, "score home 2", ""},
+		{func() { _, _, _ = b.host.Do("phone", foul) }, "score home 2", "phone: 2 foul home"},
+		{func() { b.frame("Backspace") }, "undo 1", ""},
+		{func() { _, _, _ = b.host.Do("source", foul) }, "undo 1", "source: 4 foul home"},
+		{func() { _, _, _ = b.host.Do("phone", engine.Command{Do: engine.GameNew}) }, "", ""},
+	} {
+		step.do()
+		b.frame()
+		if d := &b.strip.strip.Desk; d.Last != step.last || d.Other != step.other {
+			t.Errorf("step %d: %q and %q, want %q and %q", i, d.Last, d.Other, step.last, step.other)
+		}
 	}
 }
 

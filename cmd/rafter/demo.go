@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"image"
-	"os"
 	"os/signal"
 	"strings"
 	"sync/atomic"
@@ -49,7 +48,7 @@ func demoCommand() *cobra.Command {
 	serving := cobracli.Serving(c, "")
 	file, fast := cobracli.Text(c, "picture", ""), cobracli.Switch(c, "fast")
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+		ctx, stop := signal.NotifyContext(context.Background(), cli.Ends()...)
 		defer stop()
 		if *fast && serving.Listen != "" {
 			return cli.Wrong("leave one of them out", "--fast does not go with --listen: pages show a game as it goes")
@@ -88,7 +87,7 @@ func playDemo(c *cobra.Command, p *pace, length time.Duration, file string, serv
 		if err != nil {
 			return err
 		}
-		_, end, err := serveGame(p.ctx, c, c.ErrOrStderr(), site, hosting.Edits{}, serve.Config{Host: h, Looks: looks, Size: demoSize, Names: public.FullNames}) // nobody's names
+		_, end, err := serveGame(p.ctx, c, c.ErrOrStderr(), site, hosting.Edits{}, serve.Config{Host: h, Looks: looks, Size: demoSize, Names: public.FullNames}, &host.Said{}) // nobody's names
 		if err != nil {
 			return err
 		}

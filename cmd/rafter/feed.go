@@ -5,11 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"os/signal"
 	"strings"
-	"sync"
-	"syscall"
 	"text/tabwriter"
 	"time"
 	"unicode"
@@ -19,9 +16,7 @@ import (
 	"rafter/cmd/internal/cli"
 	"rafter/cmd/internal/cobracli"
 	"rafter/cmd/internal/host"
-	"rafter/cmd/internal/serve"
 	"rafter/cmd/internal/source"
-	"rafter/overlay/toml"
 )
 
 func feedCommand() *cobra.Command {
@@ -62,11 +57,11 @@ func feedTryCommand() *cobra.Command {
 	})
 	asJSON := cobracli.Switch(c, "json")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		plan, err := loadPlan(args[0])
+		plan, err := source.Load(args[0])
 		if err != nil {
 			return err
 		}
-		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+		ctx, stop := signal.NotifyContext(context.Background(), cli.Ends()...)
 		defer stop()
 		ctx, cancel := context.WithTimeout(ctx, length)
 		defer cancel()
@@ -88,57 +83,6 @@ func feedTryCommand() *cobra.Command {
 		return cli.Fail("put the pointer right, or name the field in optional", errors.New("not every pointer found something"))
 	}
 	return c
-}
-
-// loadPlan reads a mapping file.
-func loadPlan(path string) (source.Plan, error) {
-	plan, err := source.Load(path)
-	var mistakes toml.Errors
-	if errors.As(err, &mistakes) {
-		return plan, cli.Fail("every key is explained by: rafter feed begin FILE", err)
-	}
-	if errors.Is(err, fs.ErrNotExist) {
-		return plan, cli.Fail("make one with: rafter feed begin "+path, err)
-	}
-	return plan, err
-}
-
-// plan reads the mapping file of a feed that is to keep the game; nil for none.
-func (a hostAsked) plan() (*source.Plan, error) {
-	if a.source == "" {
-		return nil, nil
-	}
-	plan, err := loadPlan(a.source)
-	return &plan, err
-}
-
-// keepBy lets the feed of a plan keep a game until the context ends, and counts it; end ends that, and waits for it.
-func keepBy(ctx context.Context, c *cobra.Command, plan *source.Plan, h *host.Host, now host.Time, shown *serve.Config) (end func()) {
-	if plan == nil {
-		return func() {}
-	}
-	s := source.New(*plan, h, now, func(text string) { tell(c, "%s", text) })
-	shown.Counters = func(one func(name, kind, help string, value int64)) {
-		n := s.Counts()
-		one("rafter_source_messages_total", "counter", "Messages of the feed that keeps the game.", n.Messages)
-		one("rafter_source_bad_total", "counter", "Messages of it that could not be had, or not be read.", n.Bad)
-		one("rafter_source_commands_total", "counter", "Commands that it came to.", n.Commands)
-		one("rafter_source_keyed", "gauge", "Fields in which a desk's value stands against it.", int64(n.Keyed))
-		one("rafter_source_age_milliseconds", "gauge", "Age of its last message.", n.Age.Milliseconds())
-		current := int64(0)
-		if n.Current {
-			current = 1
-		}
-		one("rafter_source_current", "gauge", "1 while it is there, 0 while it is lost.", current)
-	}
-	ctx, cancel := context.WithCancel(ctx)
-	var all sync.WaitGroup
-	all.Go(func() {
-		if err := s.Run(ctx); err != nil {
-			tell(c, "%s cannot be followed: %v", plan.Name(), err)
-		}
-	})
-	return func() { cancel(); all.Wait() }
 }
 
 func because(why string) string {

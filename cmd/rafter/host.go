@@ -10,10 +10,8 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"sync"
-	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -29,6 +27,7 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/cmd/internal/serve"
 	"rafter/cmd/internal/settings"
+	"rafter/cmd/internal/source"
 	"rafter/engine/clock"
 	"rafter/engine/public"
 	"rafter/engine/script"
@@ -46,69 +45,59 @@ func hostCommand() *cobra.Command {
 		Args:    cobracli.Args(0, 0, ""),
 	}
 	serving := cobracli.Serving(c, cli.Listen)
-	log, file, plays := cobracli.Text(c, "log", ""), cobracli.Text(c, "script", ""), cobracli.Switch(c, "demo")
-	theme, size, source := cobracli.Text(c, "theme", ""), cobracli.Size(c, "1920x1080"), cobracli.Text(c, "source", "")
-	other, fingerprint := cobracli.Text(c, "join", ""), cobracli.Text(c, "fingerprint", "")
-	var delay, length time.Duration
+	asked := hostAsked{}
+	for name, at := range map[string]*string{"log": &asked.Log, "script": &asked.Script, "source": &asked.Source, "join": &asked.Join, "fingerprint": &asked.Fingerprint} {
+		cobracli.Checked(c, name, "", func(s string) error { *at = s; return nil })
+	}
+	plays, theme, size := cobracli.Switch(c, "demo"), cobracli.Text(c, "theme", ""), cobracli.Size(c, "1920x1080")
 	cobracli.Checked(c, "delay", "0", func(s string) (err error) {
-		delay, err = parseDelay(s)
+		serving.Delay, err = cli.ParseDelay(s)
 		return err
 	})
+	cobracli.Checked(c, "motion", "", func(s string) error {
+		asked.motion = s
+		_, err := cli.ParseMotion(s)
+		return err
+	})
+	var length time.Duration
 	cobracli.Checked(c, "seconds", "", func(s string) (err error) {
 		length, err = cli.ParseSeconds(s)
 		return err
 	})
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		named := 0
-		for _, given := range []bool{*log != "", *file != "", *plays, *other != ""} {
-			if given {
-				named++
+		asked.Demo, asked.serving, asked.told, asked.theme, asked.size = *plays, *serving, c.Flags().Changed("listen"), *theme, *size
+		if err := asked.Game.Check(*serving); err != nil {
+			return cli.Wrong("see: "+c.CommandPath()+" --help", "%w", err)
+		}
+		if asked.Join != "" {
+			if err := follow.Check(asked.Join, asked.Fingerprint); err != nil {
+				return cli.Wrong("give --join and --fingerprint as the other host prints them", "%w", err)
 			}
 		}
-		if named > 1 {
-			return cli.Wrong("name one of --log, --script, --demo and --join, or none", "a host holds one game")
-		}
-		if *source != "" && (*plays || *file != "" || *other != "") {
-			return cli.Wrong("leave --source out, or --demo, --script and --join", "a game that plays itself, or elsewhere, is not kept by a feed")
-		}
-		if *fingerprint != "" && *other == "" {
-			return cli.Wrong("name the other host with --join", "--fingerprint is that of the host that is joined")
-		}
-		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+		ctx, stop := signal.NotifyContext(context.Background(), cli.Ends()...)
 		defer stop()
 		if length > 0 {
 			ended, cancel := context.WithTimeout(ctx, length)
 			defer cancel()
 			ctx = ended
 		}
-		return runHost(ctx, c, hostAsked{serving: *serving, told: c.Flags().Changed("listen"), log: *log, script: *file, demo: *plays, theme: *theme, size: *size, delay: delay, source: *source, join: *other, fingerprint: *fingerprint})
+		return runHost(ctx, c, asked)
 	}
 	return c
 }
 
 // hostAsked is what the flags ask of a host.
 type hostAsked struct {
-	serving     cli.Serving
-	told        bool // where to listen, by a flag
-	log, script string
-	demo        bool
-	theme       string // empty: the settings'
-	size        image.Point
-	delay       time.Duration
-	source      string // a mapping file; empty for none
-	join        string // the address of the host that has the game; empty: this one
-	fingerprint string // of its certificate
-}
-
-func parseDelay(s string) (time.Duration, error) {
-	n, err := strconv.Atoi(s)
-	if err != nil || n < 0 || time.Duration(n)*time.Millisecond > serve.MaxDelay {
-		return 0, fmt.Errorf("%q is not a number of milliseconds from 0 to %d", s, serve.MaxDelay/time.Millisecond)
-	}
-	return time.Duration(n) * time.Millisecond, nil
+	cli.Game
+	serving cli.Serving
+	told    bool   // where to listen, by a flag
+	theme   string // empty: the settings'
+	motion  string // likewise
+	size    image.Point
 }
 
 func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error) {
+	cli.Lean()
 	kept, err := settings.Load(settings.DefaultPath(), checkSettings())
 	if err != nil {
 		cli.Report(c.Root().Name(), cli.Fail("the game goes on without it; put it right in "+settings.DefaultPath(), err), c.ErrOrStderr())
@@ -121,9 +110,11 @@ func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error)
 	if err != nil {
 		return err
 	}
-	plan, err := asked.plan()
-	if err != nil {
-		return err
+	var plan source.Plan // before a log is begun
+	if asked.Source != "" {
+		if plan, err = source.Load(asked.Source); err != nil {
+			return err
+		}
 	}
 	config, lines, err := asked.game(c)
 	if err != nil {
@@ -139,24 +130,30 @@ func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error)
 	config.Time = now
 	// The port first: where it is taken, no log is begun.
 	site, err := hosting.Open(hosting.Config{
-		Serving: asked.serving, Desks: access.DefaultPath(), Time: now, Relay: asked.join != "",
+		Serving: asked.serving, Desks: access.DefaultPath(), Time: now, Relay: asked.Join != "",
 		Bounds: serve.Bounds{PerAddress: kept.Network.PerAddress, Shared: kept.Network.Shared},
 	})
 	if err != nil {
 		return err
 	}
 	defer func() { _ = site.Close() }() // the server closes it; this is for the returns before
-	h, closeGame, err := asked.hold(ctx, c, config, site)
+	var said host.Said
+	h, closeGame, err := asked.hold(ctx, c, config, site, &said)
 	if err != nil || h == nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, closeGame()) }()
-	if asked.join != "" {
+	if asked.Join != "" {
 		kept.PublicNames = public.FullNames // as the other host shows them
 	}
-	shown := serve.Config{Host: h, Looks: looks, Size: asked.size, Delay: asked.delay, Names: kept.PublicNames}
-	defer keepBy(ctx, c, plan, h, now, &shown)()
-	done, end, err := serveGame(ctx, c, c.OutOrStdout(), site, edits, shown)
+	shown := serve.Config{Host: h, Looks: looks, Size: asked.size, Delay: asked.serving.Delay, Names: kept.PublicNames, Messages: kept.Messages,
+		Reduced: cmp.Or(asked.motion, kept.Output.Motion) == cli.Reduced}
+	if asked.Source != "" {
+		feed := source.New(plan, h, now, func(text string) { tell(c, "%s", text) })
+		shown.Counters = feed.Counters
+		defer feed.Start(ctx)()
+	}
+	done, end, err := serveGame(ctx, c, c.OutOrStdout(), site, edits, shown, &said)
 	if err != nil {
 		return err
 	}
@@ -165,14 +162,14 @@ func runHost(ctx context.Context, c *cobra.Command, asked hostAsked) (err error)
 	return end()
 }
 
-// hold opens the game, or follows the host that has it; no host and no error: it was ended before there was one.
-func (a hostAsked) hold(ctx context.Context, c *cobra.Command, config host.Config, site *hosting.Site) (h *host.Host, end func() error, err error) {
-	if a.join != "" {
+// hold opens the game, or follows the host that has it, and says so; no host and no error: it was ended before there was one.
+func (a hostAsked) hold(ctx context.Context, c *cobra.Command, config host.Config, site *hosting.Site, said *host.Said) (h *host.Host, end func() error, err error) {
+	if a.Join != "" {
 		f, err := follow.Open(ctx, follow.Config{
-			URL: a.join, Fingerprint: a.fingerprint, Own: site.At(), Time: config.Time,
+			URL: a.Join, Fingerprint: a.Fingerprint, Own: site.At(), Time: config.Time,
 			Waits: func(why string) { tell(c, "waiting for the game: %s", why) },
-			Lost:  func(why string) { tell(c, "not current: %s; trying again", why) },
-			Back:  func() { tell(c, "current again: %s is heard", a.join) },
+			Lost:  func(why string) { tell(c, "%s; trying again", why) },
+			Back:  func() { tell(c, "current again: %s is heard", a.Join) },
 		})
 		switch {
 		case ctx.Err() != nil:
@@ -180,7 +177,7 @@ func (a hostAsked) hold(ctx context.Context, c *cobra.Command, config host.Confi
 		case err != nil:
 			return nil, nil, cli.Fail("give --join the address that the other host prints as its pages'", err)
 		}
-		tell(c, "Following the game at %s.", a.join)
+		tell(c, "Following the game at %s.", a.Join)
 		return f.Host(), f.Close, nil
 	}
 	h, notice, err := host.Open(config)
@@ -191,13 +188,15 @@ func (a hostAsked) hold(ctx context.Context, c *cobra.Command, config host.Confi
 		}
 		return nil, nil, cli.Fail(hint, err)
 	}
-	tell(c, "%s", notice.Text)
+	for _, n := range said.News([]host.Notice{notice}) {
+		tell(c, "%s", n.Text)
+	}
 	return h, h.Close, nil
 }
 
-// serveGame serves a game at a site until the context ends, having written where. done ends when nothing is served any
-// more; end waits for that, having asked for it, and returns why.
-func serveGame(ctx context.Context, c *cobra.Command, out io.Writer, site *hosting.Site, edits hosting.Edits, config serve.Config) (done context.Context, end func() error, err error) {
+// serveGame serves a game at a site until the context ends, having written where, and says what its operator should know; said
+// was said before. done ends when nothing is served any more; end waits for that, having asked for it, and returns why.
+func serveGame(ctx context.Context, c *cobra.Command, out io.Writer, site *hosting.Site, edits hosting.Edits, config serve.Config, said *host.Said) (done context.Context, end func() error, err error) {
 	for _, a := range site.Addresses() {
 		if _, err := fmt.Fprintf(out, "%-7s %s\n", a.Name, a.URL); err != nil {
 			return nil, nil, err
@@ -213,7 +212,27 @@ func serveGame(ctx context.Context, c *cobra.Command, out io.Writer, site *hosti
 	say := func(format string, args ...any) { tell(c, format, args...) }
 	all.Go(func() { site.Attend(done, terminal(c, say)) })
 	all.Go(func() { edits.Run(done, site, say) })
+	all.Go(func() { report(done, config, said, say) })
 	return done, func() error { cancel(); all.Wait(); return served }, nil
+}
+
+// lookEvery is how often the host's notices are looked at.
+const lookEvery = 250 * time.Millisecond
+
+// report says each of the host's notices once for as long as it stands.
+func report(ctx context.Context, config serve.Config, said *host.Said, say func(string, ...any)) {
+	tick := config.Time.Every(lookEvery)
+	defer tick.Stop()
+	for {
+		for _, n := range said.News(config.Host.Notices()) {
+			say("%s", n.Text)
+		}
+		select {
+		case <-tick.C:
+		case <-ctx.Done():
+			return
+		}
+	}
 }
 
 // terminal is what of this program's streams a person sees and types at.
@@ -232,21 +251,25 @@ func terminal(c *cobra.Command, say func(string, ...any)) hosting.Terminal {
 func (a hostAsked) game(c *cobra.Command) (config host.Config, lines []script.Line, err error) {
 	var game *script.Script
 	switch {
-	case a.demo:
+	case a.Demo:
 		game, err = script.Parse(strings.NewReader(demo.Game))
-	case a.script != "":
-		if game, _, err = readScript(c, a.script, script.Watch{}); err != nil {
-			return config, nil, scriptError(a.script, err)
+	case a.Script != "":
+		if game, _, err = readScript(c, a.Script, script.Watch{}); err != nil {
+			return config, nil, scriptError(a.Script, err)
 		}
 	default:
-		return host.Config{Log: a.log, Folder: host.DefaultFolder(), Spare: os.TempDir()}, nil, nil
+		config = host.Config{Log: a.Log, Spare: os.TempDir()}
+		if a.Log == "" && a.Join == "" {
+			config.Folder, err = host.DefaultFolder()
+		}
+		return config, nil, err
 	}
 	if err != nil {
 		return config, nil, err
 	}
-	run, err := game.Begin(settings.FindRules(filepath.Dir(a.script)), "")
+	run, err := game.Begin(settings.FindRules(filepath.Dir(a.Script)), "")
 	if err != nil {
-		return config, nil, scriptError(a.script, err)
+		return config, nil, scriptError(a.Script, err)
 	}
 	return host.Config{Setup: run.Game().Setup()}, game.Lines, nil // in memory alone
 }

@@ -15,6 +15,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"rafter/engine/enginetest/race"
 )
 
 func TestMain(m *testing.M) { testscript.Main(m, map[string]func(){"rafter": main}) }
@@ -40,7 +42,7 @@ func TestCommands(t *testing.T) {
 			if name != "raced" {
 				return false, fmt.Errorf("there is no condition %q", name)
 			}
-			return raced, nil
+			return race.Enabled, nil
 		},
 	})
 }

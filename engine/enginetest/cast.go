@@ -25,6 +25,17 @@ var (
 	shirts = []string{"0", "3", "4", "5", "10", "11", "12", "14", "15", "20", "21", "22", "23", "24", "30", "31", "33", "35", "40", "44", "50", "55"}
 )
 
+// Quillons is a setup by nfhs of two invented teams with a player each. Both players are called Quillon, as nothing else is, so
+// that a test finds a name wherever one has got out.
+func Quillons() engine.Setup {
+	set, _ := rules.ByName("nfhs")
+	return engine.Setup{
+		Rules: set,
+		Home:  engine.TeamSetup{Name: "Hollow Creek", Roster: []engine.RosterEntry{{Number: "12", Name: "Quillon Tansy"}}},
+		Away:  engine.TeamSetup{Name: "Marrow Hill", Roster: []engine.RosterEntry{{Number: "5", Name: "Quillon Ferr"}}},
+	}
+}
+
 // cast picks two teams, and for each as many players as the rules allow, ten at most.
 func (t *teller) cast() {
 	set := &t.Setup.Rules

@@ -35,6 +35,21 @@ type Output struct {
 	MS   int64  `json:"delay_ms"`
 }
 
+// Standing tells a desk how things stand at the host beside the game: what is on air, and what the operator should know. It
+// comes at first and whenever it is another.
+type Standing struct {
+	OnAir   string   `json:"on_air"`  // the graphic
+	Opened  bool     `json:"opened"`  // it came by itself, and goes so
+	Notices []Notice `json:"notices"` // the gravest first
+}
+
+// Notice is something that is wrong, or should be checked.
+type Notice struct {
+	Code  string `json:"code"`
+	About string `json:"about,omitempty"` // a log, a feed or what else is meant: with the code it tells notices apart
+	Text  string `json:"text"`
+}
+
 // AskLog asks a host for the events of the game, the newest first.
 type AskLog struct {
 	Before int `json:"before,omitempty"` // the events with a lower number; 0: the newest
@@ -46,15 +61,15 @@ type Entries struct {
 	More    bool    `json:"more"` // there are earlier ones
 }
 
-// MaxEntries is how many come at once.
+// MaxEntries is how many come at once, at most.
 const MaxEntries = 50
 
-// MaxRecent is how many of them a viewer's snapshot has.
+// MaxRecent is how many of them a viewer's snapshot has, at most.
 const MaxRecent = 12
 
 // Entry is an event and what corrections have made of it.
 type Entry struct {
-	Event  Event           `json:"event"` // as it was keyed
+	Event  engine.Event    `json:"event"` // as it was keyed
 	Text   string          `json:"text"`  // the same in the words of a script
 	Live   bool            `json:"live"`
 	Now    *engine.Command `json:"now,omitempty"` // what an amend has put in its place
@@ -73,7 +88,7 @@ type Rules struct {
 	Timeouts  []string  `json:"timeouts"` // likewise
 	Arrow     bool      `json:"arrow"`
 	ShotClock bool      `json:"shot_clock"`
-	Periods   int       `json:"periods"`
+	Periods   int       `json:"periods"` // without overtimes
 	PeriodMS  int64     `json:"period_ms"`
 	Sets      []RuleSet `json:"sets"` // that can be chosen before the game
 }

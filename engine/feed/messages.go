@@ -70,9 +70,9 @@ type Snapshot struct {
 
 // Log is a game to be played: what it began with, and its events.
 type Log struct {
-	Began  clock.Instant `json:"began_ns"`
-	Setup  engine.Setup  `json:"setup"`
-	Events []Event       `json:"events"`
+	Began  clock.Instant  `json:"began_ns"`
+	Setup  engine.Setup   `json:"setup"`
+	Events []engine.Event `json:"events"`
 }
 
 // Bounds on what a Log may hold: as many events as a log on disk, and a setup with every number that a team may have.
@@ -109,7 +109,7 @@ func (l *Log) UnmarshalJSON(b []byte) error {
 		if len(l.Events) == MaxEvents {
 			return fmt.Errorf("log: more than %d events", MaxEvents)
 		}
-		l.Events = append(l.Events, Event{})
+		l.Events = append(l.Events, engine.Event{})
 		if err := d.Decode(&l.Events[len(l.Events)-1]); err != nil {
 			return err
 		}
@@ -128,19 +128,10 @@ type Display struct {
 type Happened struct {
 	Seq     int64           `json:"seq"`
 	Now     clock.Instant   `json:"now_ns"`
-	Event   Event           `json:"event"`
+	Event   engine.Event    `json:"event"`
 	View    json.RawMessage `json:"view,omitempty"`
 	Display *Display        `json:"display,omitempty"`
 	Recent  []Entry         `json:"recent,omitempty"` // for a viewer, after a correction: as in Snapshot
-}
-
-// Event is an event as it travels.
-type Event struct {
-	Number  int            `json:"number"`
-	At      clock.Instant  `json:"at_ns"`
-	Was     *clock.Instant `json:"was_ns,omitempty"`
-	Desk    string         `json:"desk"`
-	Command engine.Command `json:"command"`
 }
 
 // Resend asks for all that was published after a message; the host sends it, or a snapshot where it no longer can.
@@ -181,7 +172,7 @@ type Order struct {
 // Answer says what came of an order: an event, nothing (it had no effect), or a refusal.
 type Answer struct {
 	Number  int64         `json:"number"`
-	Event   *Event        `json:"event,omitempty"`
+	Event   *engine.Event `json:"event,omitempty"`
 	Refused *engine.Error `json:"refused,omitempty"`
 }
 
@@ -201,24 +192,6 @@ const (
 	HostEnds      = "host_ends"   // it was closed
 	NoMessageCame = "no_message_came"
 )
-
-// EventOf returns an event as it travels.
-func EventOf(e engine.Event) Event {
-	out := Event{Number: e.Number, At: e.At, Desk: e.Desk, Command: e.Command}
-	if e.Was.OK {
-		out.Was = &e.Was.Value
-	}
-	return out
-}
-
-// Engine returns the event as the engine has it.
-func (e Event) Engine() engine.Event {
-	out := engine.Event{Number: e.Number, At: e.At, Desk: e.Desk, Command: e.Command}
-	if e.Was != nil {
-		out.Was = engine.Some(*e.Was)
-	}
-	return out
-}
 
 // DisplayOf returns how a clock is written.
 func DisplayOf(d clock.Display) Display {

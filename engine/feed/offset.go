@@ -34,7 +34,7 @@ const (
 
 // Estimate is the host's clock as it is known elsewhere. The zero value knows nothing yet. It takes the
 // quickest ways of all samples, those that age counting as less and less sure, and goes over to what they say slowly, so
-// that a clock that is watched neither jumps nor runs backwards.
+// that a clock that is watched neither jumps nor runs backwards. All its times are nanoseconds, as a Sample's are.
 type Estimate struct {
 	kept  [samples]Sample
 	count int
@@ -107,15 +107,9 @@ func (e *Estimate) Shift(by int64) {
 	e.goal += by
 }
 
-// Known tells whether there has been a sample, or a beginning.
-func (e *Estimate) Known() bool { return e.known }
-
 // Host returns the host's clock at local time now, not before the last sample's Answered. It never runs backwards
 // from one call to a later one, unless a sample between them shows it off by two seconds or more, or it begins anew.
 func (e *Estimate) Host(now int64) int64 { return now + e.offset(now) }
-
-// Off is how far what Host says is still from the best estimate.
-func (e *Estimate) Off(now int64) time.Duration { return time.Duration(e.goal - e.offset(now)) }
 
 func (e *Estimate) offset(now int64) int64 {
 	most := max(now-e.at, 0) / slewPart

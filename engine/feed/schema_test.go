@@ -260,6 +260,41 @@ func TestEveryMessageIsOfItsSchema(t *testing.T) {
 	}
 }
 
+// What a schema requires of a viewer or a desk is required: left out or null it is refused, by the schema and by who reads.
+func TestWhatASchemaRequiresHasToBeThere(t *testing.T) {
+	all, desks, tried := schemas(t, false), map[string]bool{}, 0
+	for _, row := range types {
+		desks[row.name] = row.desk
+	}
+	for _, m := range everything(t) {
+		name, _ := nameOf(m)
+		if !desks[name] {
+			continue
+		}
+		data, err := Encode(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, field := range all[name].Required {
+			var doc map[string]any
+			if err := json.Unmarshal(data, &doc); err != nil {
+				t.Fatal(err)
+			}
+			for _, change := range []func(){func() { doc[field] = nil }, func() { delete(doc, field) }} {
+				change()
+				without, _ := json.Marshal(doc)
+				if _, err := FromDesk(without); err == nil || valid(all[name], without) == nil {
+					t.Errorf("%s is taken without %s: %s", name, field, without)
+				}
+				tried++
+			}
+		}
+	}
+	if tried < 30 {
+		t.Errorf("%d tried", tried)
+	}
+}
+
 // Views and events of plausible games by every rule set are of their schemas, with no field that those do not name.
 func TestViewsAndEventsOfGamesAreOfTheirSchemas(t *testing.T) {
 	all := schemas(t, true)
@@ -276,7 +311,7 @@ func TestViewsAndEventsOfGamesAreOfTheirSchemas(t *testing.T) {
 				t.Fatal(err)
 			}
 			verbs[ev.Command.Do] = true
-			m := Happened{Seq: int64(i + 1), Now: at, Event: EventOf(ev)}
+			m := Happened{Seq: int64(i + 1), Now: at, Event: ev}
 			if i%10 == 0 {
 				if m.View, err = json.Marshal(whole.View(ev.At)); err != nil {
 					t.Fatal(err)
@@ -290,7 +325,7 @@ func TestViewsAndEventsOfGamesAreOfTheirSchemas(t *testing.T) {
 				t.Fatalf("%s\n%v", data, err)
 			}
 		}
-		data, err := Encode(Snapshot{Game: "g", Now: at, Log: &Log{Setup: g.Opening(), Events: []Event{}}})
+		data, err := Encode(Snapshot{Game: "g", Now: at, Log: &Log{Setup: g.Opening(), Events: []engine.Event{}}})
 		if err == nil {
 			err = valid(all["snapshot"], data)
 		}

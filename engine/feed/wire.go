@@ -19,25 +19,28 @@ var types = [...]struct {
 	make func() any
 	// from says who sends it: whoever is neither host nor desk may not send commands.
 	host, viewer, desk bool
+	// needs are the fields that whoever is no host has to give.
+	needs string
 }{
-	{"opening", func() any { return new(Opening) }, false, true, true},
-	{"welcome", func() any { return new(Welcome) }, true, false, false},
-	{"snapshot", func() any { return new(Snapshot) }, true, false, false},
-	{"event", func() any { return new(Happened) }, true, false, false},
-	{"resend", func() any { return new(Resend) }, false, true, true},
-	{"ping", func() any { return new(Ping) }, false, true, true},
-	{"pong", func() any { return new(Pong) }, true, false, false},
-	{"command", func() any { return new(Order) }, false, false, true},
-	{"league", func() any { return new(League) }, false, false, true},
-	{"delay", func() any { return new(Delay) }, false, false, true},
-	{"ask_outputs", func() any { return new(AskOutputs) }, false, false, true},
-	{"outputs", func() any { return new(Outputs) }, true, false, false},
-	{"ask_log", func() any { return new(AskLog) }, false, false, true},
-	{"ask_rules", func() any { return new(AskRules) }, false, false, true},
-	{"entries", func() any { return new(Entries) }, true, false, false},
-	{"rules", func() any { return new(Rules) }, true, false, false},
-	{"answer", func() any { return new(Answer) }, true, false, false},
-	{"problem", func() any { return new(Problem) }, true, false, false},
+	{"opening", func() any { return new(Opening) }, false, true, true, "versions role"},
+	{"welcome", func() any { return new(Welcome) }, true, false, false, ""},
+	{"snapshot", func() any { return new(Snapshot) }, true, false, false, ""},
+	{"event", func() any { return new(Happened) }, true, false, false, ""},
+	{"resend", func() any { return new(Resend) }, false, true, true, "after"},
+	{"ping", func() any { return new(Ping) }, false, true, true, "asked_ns"},
+	{"pong", func() any { return new(Pong) }, true, false, false, ""},
+	{"command", func() any { return new(Order) }, false, false, true, "number command"},
+	{"league", func() any { return new(League) }, false, false, true, "number rules"},
+	{"delay", func() any { return new(Delay) }, false, false, true, "number output ms"},
+	{"ask_outputs", func() any { return new(AskOutputs) }, false, false, true, ""},
+	{"outputs", func() any { return new(Outputs) }, true, false, false, ""},
+	{"standing", func() any { return new(Standing) }, true, false, false, ""},
+	{"ask_log", func() any { return new(AskLog) }, false, false, true, ""},
+	{"ask_rules", func() any { return new(AskRules) }, false, false, true, ""},
+	{"entries", func() any { return new(Entries) }, true, false, false, ""},
+	{"rules", func() any { return new(Rules) }, true, false, false, ""},
+	{"answer", func() any { return new(Answer) }, true, false, false, ""},
+	{"problem", func() any { return new(Problem) }, true, false, false, ""},
 }
 
 // Encode writes a message as one JSON object, its type first. m is a value of one of the message types; another,
@@ -84,6 +87,8 @@ func nameOf(m any) (string, bool) {
 		return "ask_outputs", true
 	case Outputs:
 		return "outputs", true
+	case Standing:
+		return "standing", true
 	case AskLog:
 		return "ask_log", true
 	case AskRules:
@@ -101,13 +106,13 @@ func nameOf(m any) (string, bool) {
 }
 
 // FromViewer reads a message of a viewer or relay: a pointer to an Opening, Resend or Ping. It is strict: a field
-// that is unknown or given twice, and anything after the message, is an error that says what is wrong.
+// that is unknown, given twice or missing, and anything after the message, is an error that says what is wrong.
 func FromViewer(data []byte) (any, error) {
 	return strict(data, MaxFromViewer, func(i int) bool { return types[i].viewer })
 }
 
 // FromDesk reads a message of a desk: those of a viewer, an Order, a League, a Delay, and what it may ask for. An Order whose command is
-// none that the engine could take comes with its number alone, and the engine's error.
+// none that the engine could take comes with its number alone, and the engine's error; the other errors are as FromViewer's.
 func FromDesk(data []byte) (any, error) {
 	return strict(data, MaxFromDesk, func(i int) bool { return types[i].desk })
 }
@@ -116,7 +121,8 @@ func strict(data []byte, most int, may func(int) bool) (any, error) {
 	return decode(data, most, may, true)
 }
 
-// FromHost reads what a host sends. Fields that are unknown are passed over: a newer host may say more.
+// FromHost reads what a host sends, as FromViewer does, but that fields which are unknown are passed over: a newer host may
+// say more.
 func FromHost(data []byte) (any, error) {
 	return decode(data, MaxFromHost, func(i int) bool { return types[i].host }, false)
 }
@@ -128,7 +134,7 @@ func decode(data []byte, most int, may func(int) bool, strict bool) (any, error)
 	if !utf8.Valid(data) {
 		return nil, errors.New("the message is not UTF-8")
 	}
-	name, rest, err := split(data)
+	name, rest, given, err := split(data)
 	if err != nil {
 		return nil, err
 	}
@@ -153,6 +159,11 @@ func decode(data []byte, most int, may func(int) bool, strict bool) (any, error)
 		case err != nil:
 			return nil, fmt.Errorf("%s: %s", name, reason(err))
 		}
+		for field := range strings.FieldsSeq(t.needs) {
+			if !slices.Contains(given, field) {
+				return nil, fmt.Errorf("%s: %s is missing", name, field)
+			}
+		}
 		return m, check(m)
 	}
 	return nil, fmt.Errorf("%q is no message here; expected one of %s", clip(name), strings.Join(known, ", "))
@@ -169,35 +180,39 @@ func numbered(rest []byte, m any) any {
 	return &Order{Number: o.Number}
 }
 
-// split reads the type off a message, wherever it stands, and returns the message without it.
-func split(data []byte) (name string, rest []byte, err error) {
+// split reads the type off a message, wherever it stands, and returns the message without it, and the fields that are
+// given: null is none.
+func split(data []byte) (name string, rest []byte, given []string, err error) {
 	d := json.NewDecoder(bytes.NewReader(data))
 	if open, err := d.Token(); err != nil || open != json.Delim('{') {
-		return "", nil, errors.New("a message is a JSON object")
+		return "", nil, nil, errors.New("a message is a JSON object")
 	}
 	rest = append(rest, '{')
 	var seen []string
 	for d.More() {
 		key, err := d.Token()
 		if err != nil {
-			return "", nil, errors.New("the message is not JSON")
+			return "", nil, nil, errors.New("the message is not JSON")
 		}
 		var value json.RawMessage
 		if err := d.Decode(&value); err != nil {
-			return "", nil, errors.New("the message is not JSON")
+			return "", nil, nil, errors.New("the message is not JSON")
 		}
 		field := strings.ToLower(key.(string)) // the decoder takes TYPE for type
 		if slices.Contains(seen, field) {
-			return "", nil, fmt.Errorf("the field %q is there twice", clip(field))
+			return "", nil, nil, fmt.Errorf("the field %q is there twice", clip(field))
 		}
 		if seen = append(seen, field); len(seen) > 16 {
-			return "", nil, errors.New("more fields than any message has")
+			return "", nil, nil, errors.New("more fields than any message has")
 		}
 		if key == "type" {
 			if json.Unmarshal(value, &name) != nil {
-				return "", nil, errors.New("type: expected a text")
+				return "", nil, nil, errors.New("type: expected a text")
 			}
 			continue
+		}
+		if string(value) != "null" {
+			given = append(given, field)
 		}
 		if len(rest) > 1 {
 			rest = append(rest, ',')
@@ -206,12 +221,12 @@ func split(data []byte) (name string, rest []byte, err error) {
 		rest = append(append(append(rest, quoted...), ':'), value...)
 	}
 	if _, err := d.Token(); err != nil {
-		return "", nil, errors.New("the message is not JSON")
+		return "", nil, nil, errors.New("the message is not JSON")
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return "", nil, errors.New("something stands after the message")
+		return "", nil, nil, errors.New("something stands after the message")
 	}
-	return name, append(rest, '}'), nil
+	return name, append(rest, '}'), given, nil
 }
 
 // MaxVia is through how many hosts a game may come; maxID bounds an id, in bytes.
@@ -265,7 +280,7 @@ func check(m any) error {
 	return nil
 }
 
-// Choose returns the best version that both sides understand.
+// Choose returns the best version that both sides understand; false where there is none.
 func Choose(versions []int) (int, bool) { return Version, slices.Contains(versions, Version) }
 
 // reason is an error of the decoder in words of ours.

@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 
 	"rafter/engine"
 	"rafter/engine/clock"
@@ -37,14 +38,15 @@ func everything(t testing.TB) []any {
 		Opening{Versions: []int{1, 2}, Role: Desk, Token: "t"},
 		Welcome{Version: 1, Role: Viewer, Program: "rafter", Now: 7},
 		Snapshot{Seq: 3, Game: "g", Now: 3e9, View: view, Display: &display},
-		Snapshot{Seq: 3, Game: "g", Via: []string{"a", "b"}, Now: 3e9, Zero: -5, Log: &Log{Setup: g.Opening(), Events: []Event{EventOf(ev)}}},
-		Happened{Seq: 4, Now: 3e9, Event: EventOf(ev), View: view, Display: &display},
+		Snapshot{Seq: 3, Game: "g", Via: []string{"a", "b"}, Now: 3e9, Zero: -5, Log: &Log{Setup: g.Opening(), Events: []engine.Event{ev}}},
+		Happened{Seq: 4, Now: 3e9, Event: ev, View: view, Display: &display},
 		Resend{After: 3}, Ping{Asked: -5}, Pong{Asked: -5, Received: 6, Sent: 7, Silent: 2000},
 		Order{Number: 1, Command: engine.Command{Do: engine.ClockStart}, Was: &was, Touched: &was, Seen: &seen},
 		League{Number: 3, Rules: "nfhs"}, Delay{Number: 4, Output: "bug", MS: 250}, AskLog{Before: 7}, AskRules{}, AskOutputs{}, Outputs{Outputs: []Output{{"bug", 250}}},
-		Entries{Entries: []Entry{{Event: EventOf(ev), Text: "score home 2 by 12", Live: true, Now: &ev.Command, Period: "1st", Clock: "8:00", Score: [2]int{2, 0}}}, More: true},
+		Standing{OnAir: "timeout", Opened: true, Notices: []Notice{{Code: "source_lost", About: "board.toml", Text: "nothing is heard"}, {Code: "slept", Text: "it slept"}}},
+		Entries{Entries: []Entry{{Event: ev, Text: "score home 2 by 12", Live: true, Now: &ev.Command, Period: "1st", Clock: "8:00", Score: [2]int{2, 0}}}, More: true},
 		Rules{Name: "nfhs", Fouls: []string{"personal"}, Timeouts: []string{"full"}, Arrow: true, Periods: 4, PeriodMS: 480000, Sets: []RuleSet{{"nfhs", "about"}}},
-		Answer{Number: 1, Event: &Event{Number: 1, Command: engine.Command{Do: engine.ClockStart}}},
+		Answer{Number: 1, Event: &engine.Event{Number: 1, Command: engine.Command{Do: engine.ClockStart}}},
 		Answer{Number: 2, Refused: refused.(*engine.Error)},
 		Problem{Code: NotPaired, Message: "pair this phone again"},
 	}
@@ -82,6 +84,8 @@ func TestWhatAViewerMayNotSay(t *testing.T) {
 	long := `{"type":"ping","asked_ns":1,"x":"` + strings.Repeat("y", MaxFromViewer) + `"}`
 	for _, c := range []struct{ in, says string }{
 		{``, "JSON object"}, {`[]`, "JSON object"}, {`{"type":"ping","asked_ns":1`, "not JSON"}, {`{"type":"ping","asked_ns":1} {}`, "after the message"},
+		{`{"type":"` + strings.Repeat("x", 40) + `"}`, `"` + strings.Repeat("x", 40) + `" is no message`}, {`{"type":"` + strings.Repeat("x", 42) + `"}`, `"` + strings.Repeat("x", 40) + `…" is no message`},
+		{`{"type":"` + strings.Repeat("x", 41) + `"}`, `"` + strings.Repeat("x", 40) + `…" is no message`},
 		{`{"asked_ns":1}`, `"" is no message here`}, {`{"type":"pinng"}`, "expected one of opening, resend, ping"},
 		{`{"type":"command","number":1,"command":{"do":"clock_start"}}`, "is no message here"},
 		{`{"type":"ping","asked_ns":1,"asked_ns":2}`, "twice"}, {`{"type":"ping","asked_ns":1,"ASKED_NS":2}`, "twice"}, {`{"type":"ping","type":"ping"}`, "twice"},
@@ -117,7 +121,7 @@ func TestAnOrderWhoseCommandIsNone(t *testing.T) {
 		number int64
 	}{
 		{`{"type":"command","number":7,"command":{"do":"roster","team":"home","by":"1234"}}`, 7},
-		{`{"type":"command","command":{"do":"clock_strat"},"number":8}`, 8},
+		{`{"type":"command","command":{"do":"clock_strat"},"number":8}`, 8}, {`{"type":"command","command":{"do":"clock_strat"},"number":1}`, 1}, {`{"type":"command","command":{"do":"clock_strat"},"number":0}`, 0},
 		{`{"type":"command","command":{"do":"clock_strat"}}`, 0}, {`{"type":"command","command":{"do":"clock_strat"},"number":-1}`, 0},
 		{`{"type":"command","command":{"do":"clock_strat"},"number":"9"}`, 0},
 	} {
@@ -128,6 +132,28 @@ func TestAnOrderWhoseCommandIsNone(t *testing.T) {
 		}
 		if order, ok := m.(*Order); ok != (c.number > 0) || ok && order.Number != c.number {
 			t.Errorf("%s: %v", c.in, m)
+		}
+	}
+}
+
+func TestWhatIsNoMessageIsNotWritten(t *testing.T) {
+	for _, m := range []any{nil, 7, engine.Event{}, &Ping{}} {
+		if data, err := Encode(m); err == nil {
+			t.Errorf("%T was written as %s", m, data)
+		}
+	}
+}
+
+func TestHowAClockIsWritten(t *testing.T) {
+	for _, c := range []struct {
+		is   clock.Display
+		want Display
+	}{
+		{clock.Display{Rounding: clock.Ceil, TenthsBelow: time.Minute}, Display{"ceil", 60_000}},
+		{clock.Display{Rounding: clock.Floor}, Display{"floor", 0}},
+	} {
+		if got := DisplayOf(c.is); got != c.want {
+			t.Errorf("%+v is told as %+v, want %+v", c.is, got, c.want)
 		}
 	}
 }
@@ -192,6 +218,7 @@ func TestALogIsBounded(t *testing.T) {
 		{"a_roster_without_end", `{"home":{"roster":` + list(1<<20, "{}") + `}}`, "[]", "a setup of"},
 		{"events_that_are_none", string(setup), `{"a":1}`, "expected a list"},
 		{"no_events", string(setup), `null`, "expected a list"},
+		{"a_setup_that_is_none", `7`, "[]", "a number cannot stand there"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			m, err := FromHost(log(tt.setup, tt.events))
@@ -205,6 +232,10 @@ func TestALogIsBounded(t *testing.T) {
 		})
 	}
 	long := strings.Repeat("g", 64)
+	const noSetup = `{"type":"snapshot","seq":1,"game":"g","now_ns":1,"log":{"began_ns":0,"events":[]}}`
+	if m, err := FromHost([]byte(noSetup)); err != nil || m.(*Snapshot).Log.Setup.Rules.Check() == nil {
+		t.Errorf("without a setup: %v, %v; the game is to refuse it", m, err)
+	}
 	for _, good := range []string{
 		`{"type":"snapshot","seq":1,"game":"` + long + `","via":` + list(16, `"`+long+`"`) + `,"now_ns":1,"view":{}}`,
 		`{"type":"pong","asked_ns":1,"received_ns":2,"sent_ns":3,"silent_ms":0}`,
@@ -215,6 +246,7 @@ func TestALogIsBounded(t *testing.T) {
 		}
 	}
 	for _, bad := range []string{
+		`{"type":"snapshot","seq":1,"game":"g","now_ns":1,"log":{"began_ns":0}}`,
 		string(log(string(setup[:len(setup)-1])+`,"more":"`+strings.Repeat("x", 256<<10+1-len(setup)-len(`,"more":""`))+`"}`, "[]")),
 		`{"type":"snapshot","seq":1,"game":"` + strings.Repeat("g", 65) + `","now_ns":1,"view":{}}`,
 		`{"type":"snapshot","seq":1,"game":"g","via":["` + strings.Repeat("g", 65) + `"],"now_ns":1,"view":{}}`,

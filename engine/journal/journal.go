@@ -62,11 +62,11 @@ type End struct {
 
 // Record is one line's content: exactly one of its fields is set.
 type Record struct {
-	Header *Header
-	Event  *engine.Event
-	Beat   *Beat
-	Resume *Resume
-	End    *End
+	Header *Header       `json:"header"`
+	Event  *engine.Event `json:"event"`
+	Beat   *Beat         `json:"beat"`
+	Resume *Resume       `json:"resume"`
+	End    *End          `json:"end"`
 }
 
 // Log is a log as read.

@@ -8,7 +8,6 @@ import (
 	"strconv"
 
 	"rafter/engine"
-	"rafter/engine/clock"
 )
 
 // A line is sealed by its last member, "crc": the CRC-32C of every byte before that member's comma. Its form is
@@ -99,38 +98,13 @@ func (r Record) wire() (name string, value any) {
 	case r.Header != nil:
 		return "header", r.Header
 	case r.Event != nil:
-		return "event", wireOf(*r.Event)
+		return "event", r.Event
 	case r.Resume != nil:
 		return "resume", r.Resume
 	case r.End != nil:
 		return "end", r.End
 	}
 	return "", nil
-}
-
-// wireEvent is an event as a line holds it.
-type wireEvent struct {
-	Number  int            `json:"number"`
-	At      clock.Instant  `json:"at_ns"`
-	Was     *clock.Instant `json:"was_ns,omitempty"`
-	Desk    string         `json:"desk"`
-	Command engine.Command `json:"command"`
-}
-
-func wireOf(e engine.Event) wireEvent {
-	w := wireEvent{Number: e.Number, At: e.At, Desk: e.Desk, Command: e.Command}
-	if e.Was.OK {
-		w.Was = &e.Was.Value
-	}
-	return w
-}
-
-func (w wireEvent) event() engine.Event {
-	e := engine.Event{Number: w.Number, At: w.At, Desk: w.Desk, Command: w.Command}
-	if w.Was != nil {
-		e.Was = engine.Some(*w.Was)
-	}
-	return e
 }
 
 // Encode writes a whole log without beats: the header, then the events. Its order is that of the events.

@@ -289,16 +289,6 @@ func cutText(b []byte, prefix string, ok bool) (rest []byte, text string, _ bool
 	return b[end+1:], string(b[:end]), true
 }
 
-// wireRecord is any line; exactly one of its pointers is set.
-type wireRecord struct {
-	Seq    int        `json:"seq"`
-	Header *Header    `json:"header"`
-	Event  *wireEvent `json:"event"`
-	Beat   *Beat      `json:"beat"`
-	Resume *Resume    `json:"resume"`
-	End    *End       `json:"end"`
-}
-
 func parseRecord(body []byte, number int) (r Record, problem string) {
 	whole := slices.Concat(body, []byte{'}'})
 	if !utf8.Valid(whole) {
@@ -307,7 +297,10 @@ func parseRecord(body []byte, number int) (r Record, problem string) {
 	if problem := checkNames(whole); problem != "" {
 		return r, problem
 	}
-	var w wireRecord
+	var w struct {
+		Seq int `json:"seq"`
+		Record
+	}
 	in := json.NewDecoder(bytes.NewReader(whole))
 	in.DisallowUnknownFields()
 	if err := in.Decode(&w); err != nil {
@@ -319,7 +312,6 @@ func parseRecord(body []byte, number int) (r Record, problem string) {
 	if w.Seq != number {
 		return r, "its sequence number is " + strconv.Itoa(w.Seq) + ": a line is missing, doubled or out of place"
 	}
-	r = Record{Header: w.Header, Beat: w.Beat, Resume: w.Resume, End: w.End}
 	set := 0
 	for _, isSet := range [...]bool{w.Header != nil, w.Event != nil, w.Beat != nil, w.Resume != nil, w.End != nil} {
 		if isSet {
@@ -329,14 +321,10 @@ func parseRecord(body []byte, number int) (r Record, problem string) {
 	if set != 1 {
 		return r, fmt.Sprintf("it holds %d records, not one", set)
 	}
-	if w.Event != nil {
-		event := w.Event.event()
-		r.Event = &event
-	}
 	if w.Header != nil {
-		return r, headerProblem(w.Header)
+		return w.Record, headerProblem(w.Header)
 	}
-	return r, ""
+	return w.Record, ""
 }
 
 func headerProblem(h *Header) string {

@@ -17,7 +17,8 @@ import (
 	"rafter/engine/rules"
 )
 
-// Bounds on a document of a feed from elsewhere: bytes, objects and lists in each other, and values in all.
+// Bounds on a document of a feed from elsewhere: MaxDocument bytes, so many objects and lists in each other, so many values
+// in all.
 const (
 	MaxDocument = 1 << 20
 	maxDepth    = 32

@@ -16,9 +16,9 @@ func TestReadDocument(t *testing.T) {
 		{"[" + strings.Repeat("{},", 40) + "{}]", ""}, {`"` + strings.Repeat("[", 40) + `"`, ""}, {`"\"` + strings.Repeat("[", 40) + `"`, ""},
 		{`["\"", ` + strings.Repeat("[", 40), "in each other"}, {`["a", ` + strings.Repeat("[", 40), "in each other"}, {`["\\", ` + strings.Repeat("[", 40), "in each other"},
 		{"", "ends too early"}, {`{"a":`, "ends too early"}, {`{"a":1} x`, "after the value"}, {`{a:1}`, "not JSON"}, {`{"a":01}`, "not JSON"},
-		{"[" + strings.Repeat("[],", 40) + "[]]", ""}, {strings.Repeat(`{"a":`, 33), "in each other"}, {`"` + strings.Repeat("x", MaxDocument-2) + `"`, ""},
+		{"[" + strings.Repeat("[],", 40) + "[]]", ""}, {strings.Repeat(`{"a":`, 33), "in each other"}, {`"` + strings.Repeat("x", 1<<20-2) + `"`, ""},
 		{"\"\xff\"", "UTF-8"}, {strings.Repeat("[", 33) + strings.Repeat("]", 33), "in each other"},
-		{"[" + strings.Repeat("1,", 50_001) + "1]", "values"}, {`"` + strings.Repeat("x", MaxDocument) + `"`, "longer"},
+		{"[" + strings.Repeat("1,", 50_001) + "1]", "values"}, {`"` + strings.Repeat("x", 1<<20-1) + `"`, "longer than 1048576 bytes"},
 	} {
 		_, err := ReadDocument([]byte(c.document))
 		if c.wrong == "" && err != nil || c.wrong != "" && (err == nil || !strings.Contains(err.Error(), c.wrong)) {
@@ -44,7 +44,8 @@ func TestWhatAValueMeans(t *testing.T) {
 		want  string // what it means, or with ! in front what is wrong
 	}{
 		{m, HomeScore, `12`, "score home = 12"}, {m, AwayScore, `" 07 "`, "score away = 7"}, {m, HomeFouls, `0`, "fouls home = 0"}, {m, AwayShort, `1`, "timeouts away short = 1"},
-		{m, HomeScore, `-1`, "!no whole number"}, {m, HomeScore, `1.5`, "!no whole number"}, {m, HomeScore, `10000`, "!no whole number"}, {m, HomeScore, `"12a"`, "!no whole number"},
+		{m, HomeScore, `-1`, "!no whole number"}, {m, HomeScore, `1.5`, "!no whole number"}, {m, HomeScore, `9999`, "score home = 9999"}, {m, HomeScore, `10000`, "!no whole number"}, {m, HomeScore, `"12a"`, "!no whole number"},
+		{m, HomeScore, `"` + strings.Repeat("x", 40) + `"`, "!\"" + strings.Repeat("x", 40) + "\" is no whole number"},
 		{m, HomeScore, `"` + strings.Repeat("x", 41) + `"`, "!\"" + strings.Repeat("x", 40) + "…\" is no whole number"},
 		{m, HomeScore, `[12]`, "!a list, where a text or number is wanted"}, {m, HomeScore, `null`, "!no whole number"}, {m, HomeScore, `{}`, "!an object"},
 		{m, PeriodField, `"1st"`, "period 1"}, {m, PeriodField, `"HT"`, "period interval"}, {m, PeriodField, `3`, "period 3"}, {m, PeriodField, `9`, "period over"}, {m, PeriodField, `"ot2"`, "period ot2"},

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"rafter/engine"
+	"rafter/engine/clock"
 	"rafter/engine/rules"
 )
 
@@ -24,6 +25,7 @@ type Mirror struct {
 	spent  time.Duration // when what was spent will have been earned again
 	flood  bool
 	notes  []string
+	has    [FieldCount]bool // what the last document had
 	// intervals and over tell whether the feed says of an interval, and of the end, that it is one.
 	intervals, over bool
 }
@@ -74,7 +76,7 @@ type mirrored struct {
 	keyed        bool          // a desk's value stands
 	since        time.Duration // when that was seen
 	against      course        // what theirs was before
-	said         bool
+	stands       string        // a desk's value does against theirs, as it is told; empty where it does not
 	refused      string        // why the last command was
 	again        time.Duration // no command before
 }
@@ -83,6 +85,13 @@ type mirrored struct {
 type course struct {
 	Value
 	at time.Duration
+}
+
+// until returns what is left of it at instant now, where it runs.
+func (c course) until(now time.Duration) course {
+	c.Low, c.High = c.reading(now)
+	c.Low, c.High, c.at = max(c.Low, 0), max(c.High, 0), now
+	return c
 }
 
 // reading returns the ends between which a clock's reading lies at instant now; below 0 it has run out.
@@ -109,18 +118,60 @@ func (m *Mirror) Take(found *[FieldCount]Found, now time.Duration, g Game) []str
 	t := take{m: m, now: now, set: g.Rules()}
 	g.ViewInto(&t.v)
 	t.listen(found)
+	return t.follow(g)
+}
+
+// Again is Take of what was found last, where nothing new has come: time has passed, and with it what a desk's value may stand
+// for. stands tells that a reading which stays the same is one of a clock that stands, as in a file that is read when it
+// changes; a feed that speaks when something happens may leave a running clock to us.
+func (m *Mirror) Again(now time.Duration, stands bool, g Game) []string {
+	m.notes = nil
+	if !m.begun {
+		return nil
+	}
+	t := take{m: m, now: now, set: g.Rules(), has: m.has}
+	g.ViewInto(&t.v)
 	for f := range FieldCount {
-		if st := &m.fields[f]; m.begun && st.heard && changedHere(f, st.ours, t.ours(f), now) {
-			st.keyed, st.since, st.against = true, now, st.theirs
+		t.theirs[f] = m.fields[f].theirs.until(now)
+	}
+	for _, c := range m.clocks() {
+		if !stands || m.at.At[c.runs].OK || !t.has[c.reading] || !c.pace.runs || now-c.pace.changed <= standing {
+			continue
+		}
+		c.pace.runs = false
+		reading := &t.theirs[c.reading]
+		reading.Low, reading.High, reading.Runs = c.pace.last.Low, c.pace.last.High, false
+		t.theirs[c.runs], t.has[c.runs] = course{at: now}, true
+	}
+	return t.follow(g)
+}
+
+// clockOfTheirs is a clock of theirs: its fields, how it is written, and what is known of it.
+type clockOfTheirs struct {
+	reading, runs Field
+	written       Written
+	pace          *pace
+}
+
+func (m *Mirror) clocks() [2]clockOfTheirs {
+	return [2]clockOfTheirs{{ClockReading, ClockRuns, m.at.Clock, &m.clock}, {ShotReading, ShotRuns, m.at.Shot, &m.shot}}
+}
+
+// follow brings the game to what is heard.
+func (t *take) follow(g Game) []string {
+	m := t.m
+	for f := range FieldCount {
+		if st := &m.fields[f]; m.begun && st.heard && changedHere(f, st.ours, t.ours(f), t.now) {
+			st.keyed, st.since, st.against = true, t.now, st.theirs
 		}
 	}
 	for _, s := range steps {
 		if !t.has[s.field] {
 			continue
 		}
-		if c, differs := s.command(&t, s.field); differs && t.may(s.field) && m.do(s.field, c, &t, g) {
+		if c, differs := s.command(t, s.field); differs && t.may(s.field) {
+			m.do(s.field, c, t, g)
 			g.ViewInto(&t.v)
-			t.set = g.Rules()
 		}
 	}
 	for f := range FieldCount {
@@ -131,18 +182,25 @@ func (m *Mirror) Take(found *[FieldCount]Found, now time.Duration, g Game) []str
 		}
 		st.theirs, st.heard, st.agreed = t.theirs[f], true, t.agree(f)
 		if st.agreed {
-			st.keyed, st.said, st.refused = false, false, ""
+			st.keyed, st.stands, st.refused = false, "", ""
 		}
 	}
-	m.begun = true
+	m.begun, m.has = true, t.has
 	return m.notes
 }
 
+// Odds are a field in which a desk's value stands against the feed's, and how to tell it to people: the text stays as it is
+// while neither is changed by anybody, be it of a clock that runs.
+type Odds struct {
+	Field Field
+	Text  string
+}
+
 // Keyed lists the fields in which a desk's value stands against the feed's.
-func (m *Mirror) Keyed() (list []Field) {
+func (m *Mirror) Keyed() (list []Odds) {
 	for f := range FieldCount {
-		if m.fields[f].said {
-			list = append(list, f)
+		if text := m.fields[f].stands; text != "" {
+			list = append(list, Odds{f, text})
 		}
 	}
 	return list
@@ -167,21 +225,14 @@ func (t *take) listen(found *[FieldCount]Found) {
 	if n := &t.theirs[PeriodField]; n.Overtime {
 		n.Count, n.Overtime = n.Count+t.set.Periods, false
 	}
-	for _, c := range [...]struct {
-		reading, runs Field
-		pace          *pace
-		written       Written
-		length        time.Duration
-	}{
-		{ClockReading, ClockRuns, &t.m.clock, t.m.at.Clock, t.set.Length(t.v.Period.Number)},
-		{ShotReading, ShotRuns, &t.m.shot, t.m.at.Shot, t.set.ShotLength},
-	} {
+	lengths := [2]time.Duration{t.set.Length(t.v.Period.Number), t.set.ShotLength}
+	for i, c := range t.m.clocks() {
 		reading, runs := &t.theirs[c.reading], &t.theirs[c.runs]
 		if !t.has[c.reading] || reading.Off {
 			continue
 		}
 		if c.written.Up {
-			reading.Low, reading.High = max(c.length-reading.High, 0), max(c.length-reading.Low, 0)
+			reading.Low, reading.High = max(lengths[i]-reading.High, 0), max(lengths[i]-reading.Low, 0)
 		}
 		switch {
 		case t.has[c.runs]:
@@ -313,19 +364,25 @@ func (t *take) may(f Field) bool {
 	case !st.keyed, t.now-st.since >= m.policy.Hold && !(m.policy.Desk && !t.changedThere(f)):
 		return true
 	}
-	if !st.said {
-		st.said = true
-		until := fmt.Sprintf("for %d s", m.policy.Hold/time.Second)
-		if m.policy.Desk {
-			until = "until the feed's own changes"
-		}
-		m.note("a desk has %s, the feed %s: the desk's stands %s", f.Says(t.ours(f).Value), f.Says(t.theirs[f].Value), until)
-	}
+	st.stands = t.odds(f)
 	return false
 }
 
+// odds tells of a value of ours that stands.
+func (t *take) odds(f Field) string {
+	until := "until the feed's own changes"
+	if p := &t.m.policy; !p.Desk {
+		until = "for " + clock.FormatSeconds(p.Hold) + " s"
+	}
+	ours, theirs := f.Says(t.ours(f).Value), f.Says(t.theirs[f].Value)
+	if f == ClockReading || f == ShotReading {
+		ours, theirs = f.String()+" as it was set here", "another reading"
+	}
+	return fmt.Sprintf("A desk has %s, the feed %s: the desk's stands %s", ours, theirs, until)
+}
+
 // do gives a command, if the feed has not given too many lately.
-func (m *Mirror) do(f Field, c engine.Command, t *take, g Game) (done bool) {
+func (m *Mirror) do(f Field, c engine.Command, t *take, g Game) {
 	st := &m.fields[f]
 	if m.spent <= t.now {
 		m.spent, m.flood = t.now, false
@@ -335,7 +392,7 @@ func (m *Mirror) do(f Field, c engine.Command, t *take, g Game) (done bool) {
 			m.flood = true
 			m.note("the feed changes too fast: in the long run %d commands a second are taken", time.Second/eachTakes)
 		}
-		return false
+		return
 	}
 	m.spent += eachTakes
 	if err := g.Do(c); err != nil {
@@ -344,13 +401,12 @@ func (m *Mirror) do(f Field, c engine.Command, t *take, g Game) (done bool) {
 			st.refused = why
 			m.note("%s is refused: %s", f.Says(t.theirs[f].Value), why)
 		}
-		return false
+		return
 	}
-	st.keyed = false
+	st.keyed, st.stands = false, ""
 	if (c.Do == engine.ClockSet || c.Do == engine.ShotSet) && t.theirs[f].Runs {
 		st.again = t.now + retry
 	}
-	return true
 }
 
 func (m *Mirror) note(format string, args ...any) {

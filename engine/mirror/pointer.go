@@ -91,18 +91,10 @@ func (p Pointer) Find(document any) (any, error) {
 	return at, nil
 }
 
-// index reads an array's index: 0, or digits that do not begin with one.
-func index(token string) (int, bool) {
-	if token == "" || token != "0" && token[0] == '0' {
-		return 0, false
-	}
-	for i := range len(token) {
-		if token[i] < '0' || token[i] > '9' {
-			return 0, false
-		}
-	}
+// index reads an array's index: no sign, and no zero before other digits.
+func index(token string) (n int, ok bool) {
 	n, err := strconv.Atoi(token)
-	return n, err == nil
+	return n, err == nil && n >= 0 && strconv.Itoa(n) == token
 }
 
 func kindOf(v any) string {

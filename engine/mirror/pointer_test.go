@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"os"
 	"reflect"
+	"strings"
 	"testing"
 )
 
@@ -53,6 +54,35 @@ func TestPointersOfTheStandard(t *testing.T) {
 	}
 	for _, r := range file.Edge {
 		check(file.EdgeDocument, r)
+	}
+}
+
+// Sources: RFC 6901 sections 3 and 4; the bound is ours.
+func TestTokensAndTheirEnds(t *testing.T) {
+	list := strings.Fields("a b c d e f g h i j k")
+	items := make([]any, len(list))
+	for i, item := range list {
+		items[i] = item
+	}
+	document := map[string]any{"list": items, "m~n": "~0", "m/n": "~1", "~1": "~01", "\x7f": "delete"}
+	for pointer, want := range map[string]any{
+		"/m~0n": "~0", "/m~1n": "~1", "/~01": "~01", "/~0~1": nil, "/m~": nil, "/m~n": nil, "/m~2n": nil, "/\x7f": "delete",
+		"/list/0": "a", "/list/9": "j", "/list/10": "k", "/list/11": nil, "/list/01": nil, "/list/+1": nil, "/list/-0": nil, "/list/": nil, "/list/1:": nil,
+		"/list/18446744073709551616": nil, // 2 to the 64th
+	} {
+		p, err := ParsePointer(pointer)
+		var got any
+		if err == nil {
+			got, err = p.Find(document)
+		}
+		if got != want || (err == nil) != (want != nil) {
+			t.Errorf("%s: %v, %v; want %v", pointer, got, err, want)
+		}
+	}
+	for size, good := range map[int]bool{1024: true, 1025: false} {
+		if _, err := ParsePointer("/" + strings.Repeat("x", size-1)); (err == nil) != good {
+			t.Errorf("of %d bytes: %v", size, err)
+		}
 	}
 }
 

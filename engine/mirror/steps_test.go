@@ -69,6 +69,7 @@ func TestAStandingClockShowsWhatTheirsShows(t *testing.T) {
 		{Written{Up: true, Rounding: clock.Ceil}, `"0:13"`, 8 * time.Minute, 7*time.Minute + 47*time.Second},
 		{Written{Unit: Milliseconds}, `467001`, 467 * time.Second, 467_001 * ms},
 		{Written{Unit: Seconds, Up: true}, `9999`, 8 * time.Minute, 0},
+		{Written{Unit: Seconds, Up: true, Rounding: clock.Ceil}, `9999`, 8 * time.Minute, 0},
 	} {
 		m := pointers(t, map[Field]string{ClockReading: "/c", ClockRuns: "/r"})
 		m.Clock = c.written
@@ -106,7 +107,7 @@ func TestWhenADeskHasChangedTheClock(t *testing.T) {
 				keyed = append(keyed, f)
 			}
 		}
-		if got := b.mirror.Keyed(); !slices.Equal(got, c.keyed) || !slices.Equal(keyed, c.keyed) {
+		if got := b.stand(); !slices.Equal(got, c.keyed) || !slices.Equal(keyed, c.keyed) {
 			t.Errorf("%s: %v is seen and %v stand, want %v; %q", c.name, keyed, got, c.keyed, b.notes)
 		}
 	}
@@ -130,6 +131,9 @@ func TestAClockThatADeskHasSetStandsUntilTheirsJumps(t *testing.T) {
 	b.desk(engine.Command{Do: engine.ClockSet, Time: engine.Some(300 * time.Second)})
 	for i := range 60 {
 		b.clock(time.Second, 398_000-1000*i-250+i%2*500, true) // as far as it may be off, and what is not known of ours
+		if got, want := b.mirror.Keyed(), "A desk has clock as it was set here, the feed another reading: the desk's stands until the feed's own changes"; len(got) != 1 || got[0].Text != want {
+			t.Fatalf("told %v, want %s", got, want)
+		}
 	}
 	if got := b.view().Clock.RemainingMS; got != 240_000 {
 		t.Errorf("while theirs counts on it shows %d", got)
@@ -141,8 +145,82 @@ func TestAClockThatADeskHasSetStandsUntilTheirsJumps(t *testing.T) {
 	b.desk(engine.Command{Do: engine.ClockSet, Time: engine.Some(100 * time.Second)})
 	b.clock(time.Second, 337_251, true)
 	b.clock(9*time.Second, 328_251-251, true)
-	if got := b.view().Clock.RemainingMS; got != 328_000 || len(b.notes) != 2 {
+	if got := b.view().Clock.RemainingMS; got != 328_000 || len(b.notes) > 0 {
 		t.Errorf("after a jump back it shows %d; told %q", got, b.notes)
+	}
+}
+
+// What is not known of a running clock, 50 ms, is taken for nobody's doing, also by who wants it nearer; one of its last 50 ms
+// that stops has run out.
+func TestWhatNobodyHasDone(t *testing.T) {
+	for off, want := range map[time.Duration]int64{50 * ms: 399_600, 51 * ms: 399_651} {
+		b := exact(t, Policy{Hold: 5 * time.Second, Within: 10 * ms})
+		b.clock(0, 401_000, true)
+		b.clock(1100*ms, 399_900, true)
+		b.desk(engine.Command{Do: engine.ClockNudge, Time: engine.Some(off)})
+		b.clock(300*ms, 399_600, true)
+		if got := b.view().Clock.RemainingMS; got != want {
+			t.Errorf("nudged by %v it shows %d, want %d", off, got, want)
+		}
+	}
+	for left, runs := range map[int]bool{50: true, 51: false} {
+		b := exact(t, source)
+		b.clock(0, 1_000, true)
+		b.now += time.Duration(1_000-left) * ms
+		b.desk(engine.Command{Do: engine.ClockStop})
+		b.clock(0, left, true)
+		if got := b.view().Clock.Running; got != runs {
+			t.Errorf("stopped with %d ms left it runs: %t", left, got)
+		}
+	}
+}
+
+// A clock that stands at 0:00 is not started, whatever the feed takes it for.
+func TestAClockAtItsEndIsNotStarted(t *testing.T) {
+	b := exact(t, source)
+	b.clock(0, 0, false)
+	b.clock(time.Second, 0, true)
+	if got := b.given(0); len(got) != 1 || len(b.notes) > 0 {
+		t.Errorf("%q; told %q", got, b.notes)
+	}
+}
+
+// A desk that has stopped the clock has not set it: what the board reads once it stands, too, is taken at once.
+func TestAStopIsNoReading(t *testing.T) {
+	b := exact(t, source)
+	b.clock(0, 400_000, true)
+	b.clock(time.Second, 399_000, true)
+	b.desk(engine.Command{Do: engine.ClockStop})
+	b.clock(500*ms, 398_500, true)
+	b.clock(100*ms, 398_400, false)
+	if c := b.view().Clock; c.Running || c.RemainingMS != 398_400 {
+		t.Errorf("%+v", c)
+	}
+}
+
+// Where the feed no longer says whether its clock runs, one that a desk has stopped stays as it is.
+func TestAClockOfWhichTooLittleIsKnownIsLeftAlone(t *testing.T) {
+	b := exact(t, source)
+	b.clock(0, 400_000, true)
+	b.clock(time.Second, 399_000, true)
+	b.desk(engine.Command{Do: engine.ClockStop})
+	for i := range 8 {
+		b.says(time.Second, fmt.Sprintf(`{"c":%d}`, 398_000-1000*i))
+	}
+	if c := b.view().Clock; c.Running || c.RemainingMS != 399_000 {
+		t.Errorf("%+v", c)
+	}
+}
+
+// What a desk keyed before a field was first heard of is no contradiction of it.
+func TestAFieldThatIsHeardOfLate(t *testing.T) {
+	b := sit(t, pointers(t, map[Field]string{HomeScore: "/h"}), source)
+	b.says(0, `{}`)
+	b.desk(engine.Command{Do: engine.ScoreSet, Team: engine.Home, Count: 20})
+	b.says(time.Second, `{}`)
+	b.says(time.Second, `{"h":10}`)
+	if got := b.view().Home.Score; got != 10 || len(b.mirror.Keyed()) > 0 {
+		t.Errorf("%d; %v", got, b.mirror.Keyed())
 	}
 }
 
@@ -184,7 +262,7 @@ func TestADeskThatTurnsTheShotClockOff(t *testing.T) {
 	b.says(1100*ms, `{"r":1,"s":22.900}`)
 	b.desk(engine.Command{Do: engine.ShotOff})
 	b.says(100*ms, `{"r":1,"s":22.800}`)
-	if got := b.mirror.Keyed(); b.view().ShotClock.OK || !slices.Contains(got, ShotReading) {
+	if got := b.stand(); b.view().ShotClock.OK || !slices.Contains(got, ShotReading) {
 		t.Errorf("%v stand; %q", got, b.notes)
 	}
 	b.says(5*time.Second, `{"r":1,"s":17.800}`)
@@ -198,8 +276,8 @@ func TestAnOvertimeIsToldByItsNumber(t *testing.T) {
 	b.says(0, `{"p":"ot1"}`)
 	b.desk(engine.Command{Do: engine.PeriodSet, Period: 4})
 	b.says(time.Second, `{"p":"ot1"}`)
-	if want := "a desk has period 4, the feed period 5: the desk's stands for 5 s"; len(b.notes) != 1 || b.notes[0] != want {
-		t.Errorf("%q, want %q", b.notes, want)
+	if got, want := b.mirror.Keyed(), "A desk has period 4, the feed period 5: the desk's stands for 5 s"; len(got) != 1 || got[0].Text != want {
+		t.Errorf("%v, want %q", got, want)
 	}
 }
 
@@ -235,9 +313,9 @@ func TestWhatIsABasket(t *testing.T) {
 		for _, d := range c.before {
 			b.says(time.Second, d)
 		}
-		from := len(b.game.Events())
+		from, asked := len(b.game.Events()), b.asked
 		b.says(time.Second, c.then)
-		if got := strings.Join(b.given(from), " "); got != c.want || len(b.notes) > 0 {
+		if got := strings.Join(b.given(from), " "); got != c.want || len(b.notes) > 0 || c.want == "" && b.asked > asked {
 			t.Errorf("%s: %s %q, want %s", c.name, got, b.notes, c.want)
 		}
 	}
@@ -271,6 +349,7 @@ func TestPeriods(t *testing.T) {
 		{"the next, from the interval", []engine.Command{start, next}, "", `2`, `{"do":"period_set","period":"2"}`},
 		{"overtime", []engine.Command{set(4), next}, "pre half end", `"ot1"`, `{"do":"period_set","period":"5"}`},
 		{"the end", []engine.Command{set(4), lead}, "pre half end", `"end"`, `{"do":"game_over"}`},
+		{"the end, from the interval", []engine.Command{start, next}, "pre half end", `"end"`, `{"do":"game_over"}`},
 		{"at the end, by its word", []engine.Command{set(4), lead, next}, "pre half end", `"end"`, ""},
 		{"at the end, by number", []engine.Command{set(4), lead, next}, "", `4`, ""},
 		{"in the interval, by number, with a word for the end", []engine.Command{start, next}, "end", `1`, ""},
@@ -315,6 +394,12 @@ func TestAShotClockWithoutAGameClock(t *testing.T) {
 	m := pointers(t, map[Field]string{ShotReading: "/s", ShotRuns: "/q"})
 	m.Shot.Unit = Seconds
 	b := sit(t, m, source)
+	b.desk(engine.Command{Do: engine.ClockStart})
+	b.desk(engine.Command{Do: engine.ClockStop})
+	b.says(time.Second, `{"s":20.000,"q":true}`)
+	if got, want := strings.Join(b.given(0), " "), `{"do":"shot_set","seconds":"20"}`; got != want || len(b.notes) > 0 {
+		t.Errorf("beside a clock that stands: %s, want %s; told %q", got, want, b.notes)
+	}
 	b.desk(engine.Command{Do: engine.ClockStart})
 	b.says(time.Second, `{"s":20.000,"q":true}`)
 	b.says(1500*ms, `{"s":18.500,"q":true}`)
@@ -383,7 +468,9 @@ func TestAPaceIsFoundFromReadings(t *testing.T) {
 		"it jumps":              {{0, 100 * time.Second, false, false}, {time.Second, 90 * time.Second, false, false}, {time.Second, 95 * time.Second, false, false}},
 		"it falls a bit much":   {{0, 100 * time.Second, false, false}, {time.Second, 98 * time.Second, true, true}, {time.Second, 95 * time.Second, true, true}},
 		"it stays":              {{0, 100 * time.Second, false, false}, {time.Second, 100 * time.Second, false, false}, {1250 * ms, 100 * time.Second, false, false}, {1251 * ms, 100 * time.Second, true, false}},
-		"it stays just so long": {{0, 100 * time.Second, false, false}, {1250 * ms, 100 * time.Second, false, false}, {100 * ms, 100 * time.Second, false, false}, {100 * ms, 100 * time.Second, true, false}},
+		"it stays just so long": {{0, 100 * time.Second, false, false}, {1250 * ms, 100 * time.Second, false, false}, {1 * ms, 100 * time.Second, false, false}, {1 * ms, 100 * time.Second, true, false}},
+		"it falls as it may":    {{0, 100 * time.Second, false, false}, {951 * ms, 98 * time.Second, true, true}}, // a second is open, and 50 ms are not known
+		"it falls more":         {{0, 100 * time.Second, false, false}, {950 * ms, 98 * time.Second, false, false}},
 		"it is at its end":      {{0, time.Second, false, false}, {time.Second, 0, true, true}},
 		"it comes to stand":     {{0, 9 * time.Second, false, false}, {time.Second, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, true}, {500 * ms, 8 * time.Second, true, false}},
 		"it goes on after that": {{0, 9 * time.Second, false, false}, {3 * time.Second, 9 * time.Second, false, false}, {3 * time.Second, 9 * time.Second, true, false}, {100 * ms, 8 * time.Second, true, true}},
@@ -448,5 +535,90 @@ func TestHowManyCommandsAFeedMayGive(t *testing.T) {
 	b.says(time.Minute, `{"h":7}`)
 	if n := given(60, 0); n != 39 || len(b.notes) != 2 {
 		t.Errorf("after a minute %d at once, told %d times", n, len(b.notes))
+	}
+	b.says(10*time.Second, `{"h":8}`) // just when all are earned again
+	if n := given(60, 0); n != 39 || len(b.notes) != 3 {
+		t.Errorf("ten seconds later %d at once, told %d times", n, len(b.notes))
+	}
+}
+
+// A feed that speaks when something happens has the last word once a desk's value has stood for its time, and what is left of
+// its running clock, though nothing more comes; nothing is made of what was not in its last document.
+func TestWhatWasSaidLastHoldsWhileNothingComes(t *testing.T) {
+	again := func(b *table, after time.Duration, stands bool) {
+		b.now += after
+		b.notes = append(b.notes, b.mirror.Again(b.now, stands, b)...)
+	}
+	m := pointers(t, map[Field]string{HomeScore: "/h", AwayScore: "/a", ClockReading: "/c", ClockRuns: "/r"})
+	m.Clock.Unit = Milliseconds
+	b := sit(t, m, source)
+	again(b, time.Second, false) // nothing was said yet
+	if len(b.game.Events()) > 0 {
+		t.Fatalf("before the first document: %q", b.given(0))
+	}
+	b.says(0, `{"h":10,"a":4,"c":400000,"r":true}`)
+	b.says(0, `{"h":10,"c":400000,"r":true}`)
+	b.desk(engine.Command{Do: engine.ScoreSet, Team: engine.Home, Count: 20})
+	b.desk(engine.Command{Do: engine.ScoreSet, Team: engine.Away, Count: 9})
+	b.desk(engine.Command{Do: engine.ClockStop})
+	again(b, 250*ms, false)
+	if v := b.view(); v.Home.Score != 20 || v.Clock.Running || !slices.Equal(b.stand(), []Field{ClockRuns, HomeScore}) {
+		t.Errorf("at once: %d, running %t, %v stand", v.Home.Score, v.Clock.Running, b.stand())
+	}
+	for range 21 {
+		again(b, 250*ms, false)
+	}
+	if v := b.view(); v.Home.Score != 10 || v.Away.Score != 9 || !v.Clock.Running || v.Clock.RemainingMS != 394_500 || len(b.stand()) > 0 {
+		t.Errorf("5.5 s later: %d to %d, %d ms, running %t, %v stand", v.Home.Score, v.Away.Score, v.Clock.RemainingMS, v.Clock.Running, b.stand())
+	}
+	from := len(b.game.Events())
+	again(b, 10*time.Minute, true) // it has run out, and says of itself that it runs
+	if got := b.given(from); len(got) > 0 || b.view().Clock.RemainingMS != 0 {
+		t.Errorf("after its end it gives %q; %d ms", got, b.view().Clock.RemainingMS)
+	}
+}
+
+// Of a file that is read when it changes, a reading that stays is one of a clock that stands; a feed that may be silent while
+// its clock runs is not taken so.
+func TestAReadingThatStaysInAFileStands(t *testing.T) {
+	for _, stands := range []bool{true, false} {
+		m := pointers(t, map[Field]string{ClockReading: "/c", ShotReading: "/s"})
+		m.Shot.Unit = Seconds
+		b := sit(t, m, source)
+		for i := range 4 {
+			b.says(time.Second, fmt.Sprintf(`{"c":"6:%d","s":%d}`, 40-i, 20-i))
+			for range 3 {
+				b.mirror.Again(b.now+50*ms, stands, b)
+			}
+		}
+		if v := b.view(); !v.Clock.Running || !v.ShotClock.Value.Running {
+			t.Fatalf("read as %v, it runs: %t, %t", stands, v.Clock.Running, v.ShotClock.Value.Running)
+		}
+		for range 5 {
+			b.now += 250 * ms
+			b.mirror.Again(b.now, stands, b)
+		}
+		if !b.view().Clock.Running {
+			t.Errorf("read as %v, it stops before it is known", stands)
+		}
+		from := len(b.game.Events())
+		b.now += 250 * ms
+		b.mirror.Again(b.now, stands, b)
+		want := []string(nil)
+		if stands { // ours has run on until it was known
+			want = []string{`{"do":"clock_stop"}`, `{"do":"clock_set","clock":"6:37"}`, `{"do":"shot_set","seconds":"17"}`}
+		}
+		if got := b.given(from); !slices.Equal(got, want) {
+			t.Errorf("read as %v, it gives %q", stands, got)
+		}
+		b.says(10*ms, `{"c":"6:37","s":17}`) // written again, as it was
+		v := b.view()
+		if v.Clock.Running == stands || v.ShotClock.Value.Running == stands {
+			t.Errorf("read as %v: it runs: %t, %t", stands, v.Clock.Running, v.ShotClock.Value.Running)
+		}
+		b.says(time.Second, `{"c":"6:36","s":16}`) // it goes on
+		if v := b.view(); !v.Clock.Running {
+			t.Errorf("read as %v, it does not go on", stands)
+		}
 	}
 }

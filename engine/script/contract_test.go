@@ -106,7 +106,7 @@ func viewOf(text string, at clock.Instant, corrected bool) (any, error) {
 	}
 	view := run.Game().View(at)
 	if corrected {
-		view = run.Corrected(at)
+		view = run.Game().Corrected().View(at)
 	}
 	return decoded(view)
 }

@@ -67,15 +67,6 @@ var forms = []struct {
 	{engine.Set, "set {key} {value}"},
 }
 
-// Forms lists how each command is written, for help.
-func Forms() []string {
-	var list []string
-	for _, f := range forms {
-		list = append(list, f.form)
-	}
-	return list
-}
-
 // ParseCommand reads one command as a script writes it: score home 2 by 12. The error is an *engine.Error.
 func ParseCommand(text string) (engine.Command, error) {
 	words, err := splitLine(text)

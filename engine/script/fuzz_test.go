@@ -41,7 +41,7 @@ func FuzzParseScript(f *testing.F) {
 			t.Fatal(err)
 		}
 		run.Game().View(s.Last())
-		run.Corrected(s.Last())
+		run.Game().Corrected().View(s.Last())
 	})
 }
 

@@ -187,16 +187,17 @@ func TestGamesOfOneScript(t *testing.T) {
 	if err := run.Until(clock.Instant(time.Hour), Watch{}); err != nil {
 		t.Fatal(err)
 	}
-	if n := len(run.Games()); n != 3 {
-		t.Fatalf("%d games, want 3", n)
+	games := run.Games()
+	if len(games) != 3 {
+		t.Fatalf("%d games, want 3", len(games))
 	}
-	for at, want := range map[time.Duration][2]int{
-		0: {0, 0}, time.Second: {2, 0}, 4999 * time.Millisecond: {2, 0}, 5 * time.Second: {0, 0}, 5500 * time.Millisecond: {3, 0}, 7999 * time.Millisecond: {3, 0},
-		8 * time.Second: {0, 0}, 9 * time.Second: {0, 1},
-	} {
-		v := run.Corrected(clock.Instant(at))
-		if got := [2]int{v.Home.Score, v.Away.Score}; got != want {
-			t.Errorf("at %v the corrected score is %v, want %v", at, got, want)
+	for i, want := range []struct {
+		began time.Duration
+		score [2]int
+	}{{0, [2]int{2, 0}}, {5 * time.Second, [2]int{3, 0}}, {8 * time.Second, [2]int{0, 1}}} {
+		v := games[i].Corrected().View(clock.Instant(time.Hour))
+		if got := [2]int{v.Home.Score, v.Away.Score}; got != want.score || games[i].Began() != clock.Instant(want.began) {
+			t.Errorf("game %d began at %v and ended %v, want %v", i+1, time.Duration(games[i].Began()), got, want)
 		}
 	}
 	// A game new that the game refuses ends none.

@@ -172,14 +172,3 @@ func (r *Run) Game() *engine.Game { return r.game }
 
 // Games returns every game of the script so far: those that a `game new` ended, and the present one.
 func (r *Run) Games() []*engine.Game { return append(r.past[:len(r.past):len(r.past)], r.game) }
-
-// Corrected returns the corrected view at an instant, of the game that was under way then. All lines that are to be
-// known must have been run.
-func (r *Run) Corrected(instant clock.Instant) engine.View {
-	games := r.Games()
-	i := len(games) - 1
-	for i > 0 && games[i].Began() > instant {
-		i--
-	}
-	return games[i].Corrected().View(instant)
-}

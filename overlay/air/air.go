@@ -27,27 +27,35 @@ const (
 // Director chooses for one theme. It is not safe for concurrent use.
 type Director struct {
 	theme  *theme.Theme
-	names  []string                          // of what may be on air
 	leaves func(name string) content.Instant // how long a graphic takes to go off air
 	known  map[string]content.Instant        // of leaves
 }
 
 // New returns a director. leaves tells how long a graphic takes to go off air, in nanoseconds.
 func New(t *theme.Theme, leaves func(name string) content.Instant) *Director {
-	return &Director{t, graphic.Names(true), leaves, map[string]content.Instant{}}
+	return &Director{t, leaves, map[string]content.Instant{}}
 }
 
-// chosen returns the graphic that is to be on air.
-func (d *Director) chosen(show string, open engine.Occasions) string {
+// names are those of what may be on air. Nobody writes it.
+var names = graphic.Names(true)
+
+// Chosen returns the graphic that is to be on air where the operator has put show there, and whether it is one that the theme
+// opens by itself.
+func Chosen(t *theme.Theme, show string, open engine.Occasions) (name string, opened bool) {
 	for o, on := range [theme.Occasions]bool{theme.OnTimeout: open.Timeout, theme.OnOver: open.Over, theme.OnInterval: open.Interval} {
-		if name := d.theme.Opens[o]; on && name != "" {
-			return name
+		if name := t.Opens[o]; on && name != "" {
+			return name, true
 		}
 	}
-	if slices.Contains(d.names, show) {
-		return show
+	if slices.Contains(names, show) {
+		return show, false
 	}
-	return First
+	return First, false
+}
+
+func (d *Director) chosen(show string, open engine.Occasions) string {
+	name, _ := Chosen(d.theme, show, open)
+	return name
 }
 
 // At returns the graphic to draw, and since when it is there or goes. Where another is chosen, the one on air goes

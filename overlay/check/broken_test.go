@@ -6,10 +6,11 @@ import (
 	"slices"
 	"testing"
 
-	"rafter/assets"
+	"rafter/engine/enginetest/race"
 	"rafter/overlay"
 	"rafter/overlay/content"
 	"rafter/overlay/frame"
+	"rafter/overlay/overlaytest"
 	"rafter/overlay/paint"
 	"rafter/overlay/text"
 	"rafter/overlay/theme"
@@ -18,13 +19,10 @@ import (
 
 // Every measure can fail: for each there is a theme that breaks it, and it alone.
 func TestBrokenThemesFailTheirMeasure(t *testing.T) {
-	if raced {
+	if race.Enabled {
 		t.Skip("not run: nothing here is shared, and the race detector takes a minute a theme")
 	}
-	fonts, err := text.Load(assets.FS)
-	if err != nil {
-		t.Fatal(err)
-	}
+	fonts := overlaytest.Fonts(t)
 	folders, err := os.ReadDir("testdata/broken")
 	if err != nil {
 		t.Fatal(err)
@@ -60,7 +58,7 @@ func TestBrokenThemesFailTheirMeasure(t *testing.T) {
 			}
 		})
 	}
-	all, err := Theme(Options{Theme: shipped(t, "signal", fonts), Fonts: fonts.Clone()})
+	all, err := Theme(Options{Theme: overlaytest.Theme(t, "signal"), Fonts: fonts.Clone()})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -18,39 +18,6 @@ type transition struct {
 	up    bool
 }
 
-// transitions returns the changes of a place's relative luminance, frame by frame, that can be halves of a flash:
-// from one local extreme to the next, by a tenth at least, the darker one below 0.80.
-func transitions(luminance []float64) []transition {
-	var found []transition
-	if len(luminance) == 0 {
-		return nil
-	}
-	// extreme is the last one; peak is the farthest since, at frame at.
-	extreme, peak, at, rising := luminance[0], luminance[0], 0, 0
-	settle := func() {
-		if math.Abs(peak-extreme) >= flashChange && min(peak, extreme) < flashDark {
-			found = append(found, transition{at, peak > extreme})
-		}
-		extreme = peak
-	}
-	for i, l := range luminance {
-		switch {
-		case rising == 0 && l != peak:
-			rising, peak, at = 1, l, i
-			if l < extreme {
-				rising = -1
-			}
-		case float64(rising)*(l-peak) > 0:
-			peak, at = l, i
-		case l != peak:
-			settle()
-			rising, peak, at = -rising, l, i
-		}
-	}
-	settle()
-	return found
-}
-
 // flashes returns the most flashes in any one second: pairs of opposing changes. fps is frames a second.
 func flashes(changes []transition, fps float64) int {
 	most := 0

@@ -164,31 +164,12 @@ type flashFile struct {
 	} `json:"red_pairs"`
 }
 
-// Source: WCAG 2.2, definition of flash and of the general flash and red flash thresholds; testdata/flash.json.
-func TestFlashesOfKnownSequences(t *testing.T) {
+// Source: WCAG 2.2, definition of red flash threshold; testdata/flash.json.
+func TestRedFlashesOfKnownPairs(t *testing.T) {
 	var file flashFile
 	load(t, "testdata/flash.json", &file)
-	if len(file.Sequences) < 10 || len(file.RedPairs) < 6 {
-		t.Fatalf("%d sequences, %d pairs", len(file.Sequences), len(file.RedPairs))
-	}
-	for _, s := range file.Sequences {
-		var luminance []float64
-		for _, run := range s.Runs {
-			for range int(run[1]) {
-				luminance = append(luminance, run[0])
-			}
-		}
-		changes := transitions(luminance)
-		if len(changes) != s.Transitions {
-			t.Errorf("%s: %d changes, want %d", s.Name, len(changes), s.Transitions)
-		}
-		most := flashes(changes, s.FPS)
-		if most != s.Most {
-			t.Errorf("%s: %d flashes in a second, want %d", s.Name, most, s.Most)
-		}
-		if pass := most <= maxFlashes || s.Area <= flashArea; pass != s.Pass {
-			t.Errorf("%s: passes %t, want %t", s.Name, pass, s.Pass)
-		}
+	if len(file.RedPairs) < 6 {
+		t.Fatalf("%d pairs", len(file.RedPairs))
 	}
 	for _, p := range file.RedPairs {
 		a, b := linearOf(paint.Colour{R: p.A[0], G: p.A[1], B: p.A[2]}), linearOf(paint.Colour{R: p.B[0], G: p.B[1], B: p.B[2]})

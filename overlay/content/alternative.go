@@ -5,8 +5,9 @@ import (
 	"strings"
 )
 
-// Alternative is the picture in words, for whoever does not see it: a few sentences in the order in which an
-// eye would take them.
+// Alternative is the picture in words, for whoever does not see it: a few sentences in the order in which an eye would take
+// them. They change with what happens, and not with time: of a clock that runs they have no reading, which would be wrong
+// before it is read out.
 func (c *Content) Alternative() string {
 	home, away := &c.Teams[0], &c.Teams[1]
 	says := []string{fmt.Sprintf("%s %d, %s %d", home.Name, home.Score, away.Name, away.Score)}
@@ -17,11 +18,11 @@ func (c *Content) Alternative() string {
 	case c.Phase == Over:
 		add("Final")
 	case c.Phase == Halftime:
-		add("Half-time, %s left", c.Clock)
+		add("Half-time, %s", c.left())
 	case c.Phase == Interval:
-		add("Interval, %s left", c.Clock)
+		add("Interval, %s", c.left())
 	default:
-		add("%s, %s left", c.Label, c.Clock)
+		add("%s, %s", c.Label, c.left())
 	}
 	switch {
 	case c.Ended:
@@ -40,14 +41,11 @@ func (c *Content) Alternative() string {
 	if c.Phase > Play && c.Periods.Begun > 1 {
 		add("By period: %s %s, %s %s", home.Name, home.byPeriodText(&c.Periods), away.Name, away.byPeriodText(&c.Periods))
 	}
-	if c.Shot.Len() > 0 {
+	if c.Shot.Len() > 0 && !c.Running {
 		add("Shot clock %s", c.Shot)
 	}
 	if t := &c.Timeout; t.On {
 		words := strings.TrimSpace(strings.ToLower(t.Kind) + " timeout " + t.By)
-		if t.Text.Len() > 0 {
-			words += fmt.Sprintf(", %s left", t.Text)
-		}
 		add("%s%s", strings.ToUpper(words[:1]), words[1:])
 	}
 	add("Team fouls: %s %d, %s %d", home.Name, home.Fouls, away.Name, away.Fouls)
@@ -68,6 +66,14 @@ func (c *Content) Alternative() string {
 		add("%s", c.Message)
 	}
 	return strings.Join(says, ". ") + "."
+}
+
+// left says what the clock does.
+func (c *Content) left() string {
+	if c.Running {
+		return "the clock runs"
+	}
+	return fmt.Sprintf("%s left", c.Clock)
 }
 
 // byPeriodText writes the points made in each period: "12 10 8".

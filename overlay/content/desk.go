@@ -21,6 +21,8 @@ type Desk struct {
 	Saved      bool
 	// Unkept says, in the place of Saved, why no event goes to a disk, as "demo, not kept"; empty where they do.
 	Unkept string
+	// Other is what another hand has keyed since, such as "phone: 9 foul home"; empty where the last event is Last.
+	Other string
 	// Wrong is what is wrong, in one sentence that says what to do; empty when all is well.
 	Wrong string
 	// Hold is the key being held for something that clears: what it will do, and how much of the time has

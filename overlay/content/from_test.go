@@ -176,17 +176,27 @@ func TestAlternative(t *testing.T) {
 	v.Message = engine.Some("Raffle at the half")
 	var c Content
 	c.From(&v)
-	want := "Hollow Creek 38, Northmoor 41. 2nd, 7:47 left. Timeout HOLLOW, 0:42 left. Team fouls: Hollow Creek 5, Northmoor 0. " +
+	want := "Hollow Creek 38, Northmoor 41. 2nd, the clock runs. Timeout HOLLOW. Team fouls: Hollow Creek 5, Northmoor 0. " +
 		"Northmoor shoots the bonus: two throws. Timeouts left: Hollow Creek 2 full and 1 short, Northmoor 0 full. " +
 		"Possession arrow: Northmoor. Raffle at the half."
 	if got := c.Alternative(); got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}
+	v.Clock.Text, v.Timeout.Value.Text = clock.MakeText("7:46"), engine.Some(clock.MakeText("0:41"))
+	c.From(&v)
+	if got := c.Alternative(); got != want {
+		t.Errorf("a second later, when nothing has happened: %s", got)
+	}
+	v.Clock.Running = false
+	c.From(&v)
+	if got := c.Alternative(); !strings.HasPrefix(got, "Hollow Creek 38, Northmoor 41. 2nd, 7:46 left. Timeout") {
+		t.Errorf("with the clock standing: %s", got)
+	}
 	v.Timeout.Value.Kind, v.Message = "short", engine.Maybe[string]{}
 	v.Lower = engine.Some(engine.Lower{Team: engine.HomeSide, Number: "12", Name: "Mara Ellistone", Points: 7, Fouls: 2})
 	v.LastMinute = true
 	c.From(&v)
-	for _, part := range []string{"The last minute of the period.", "Short timeout HOLLOW, 0:42 left.", "HOLLOW 12 Mara Ellistone: 7 points, 2 fouls."} {
+	for _, part := range []string{"The last minute of the period.", "Short timeout HOLLOW.", "HOLLOW 12 Mara Ellistone: 7 points, 2 fouls."} {
 		if got := c.Alternative(); !strings.Contains(got, part) {
 			t.Errorf("%q is missing: %s", part, got)
 		}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"rafter/overlay/content"
+	"rafter/overlay/overlaytest"
 	"rafter/overlay/paint"
 	"rafter/overlay/theme"
 )
@@ -104,7 +105,7 @@ func TestSheetIsReadOnItsGround(t *testing.T) {
 		if op.Shape != paint.Glyph {
 			continue
 		}
-		ground, ok := under(ops[:i], op)
+		ground, ok := overlaytest.Under(ops[:i], op)
 		if !ok || theme.Contrast(op.Colour, ground) < 4500 {
 			t.Fatalf("a glyph %v on %v", op.Colour, ground)
 		}

@@ -89,7 +89,7 @@ func (p drawer) hold(r image.Rectangle, pad int, s layout.Scale, d *content.Desk
 	return r
 }
 
-// stripNews is the upper row: what is wrong, on a lit plate, takes the most of it.
+// stripNews is the upper row: what is wrong, on a lit plate, takes the most of it, in the place of what others have keyed.
 func (p drawer) stripNews(r image.Rectangle, pad int, s layout.Scale, d *content.Desk) {
 	t := &stripLook
 	cap, line := s.Px(t.Note.Cap), p.Colour(theme.Line)
@@ -107,6 +107,11 @@ func (p drawer) stripNews(r image.Rectangle, pad int, s layout.Scale, d *content
 		p.caution(sign)
 		box.Min.X = sign.Max.X
 		p.Name(layout.Inset(box, pad/2, 0), pen.Left, t.Note.Font, cap, p.Theme.Readable(p.Colour(theme.Alarm)), d.Wrong)
+		r = rest
+		r.Max.X -= pad
+	} else if d.Other != "" {
+		box, rest := layout.CutRight(r, r.Dx()/2)
+		p.Name(box, pen.Right, t.Does.Font, s.Px(t.Does.Cap), p.Colour(theme.Faint), d.Other)
 		r = rest
 		r.Max.X -= pad
 	}

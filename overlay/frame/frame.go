@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"image"
+	"slices"
 )
 
 // Frame is a picture: premultiplied 8-bit RGBA, sRGB-encoded, rows top down without padding.
@@ -75,14 +76,13 @@ func Unpremultiply(p, a uint8) uint8 {
 // AppendStraight appends the rectangle r of f as straight-alpha RGBA, rows top down.
 func (f *Frame) AppendStraight(dst []byte, r image.Rectangle) []byte {
 	r = r.Intersect(f.Bounds())
+	dst = slices.Grow(dst, 4*r.Dx()*r.Dy())
 	for y := r.Min.Y; y < r.Max.Y; y++ {
-		row := f.Row(y, r.Min.X, r.Max.X)
+		dst = append(dst, f.Row(y, r.Min.X, r.Max.X)...)
+		row := dst[len(dst)-4*r.Dx():]
 		for i := 0; i < len(row); i += 4 {
-			switch a := row[i+3]; a {
-			case 0, 255:
-				dst = append(dst, row[i:i+4]...)
-			default:
-				dst = append(dst, Unpremultiply(row[i], a), Unpremultiply(row[i+1], a), Unpremultiply(row[i+2], a), a)
+			if a := row[i+3]; a != 0 && a != 255 {
+				row[i], row[i+1], row[i+2] = Unpremultiply(row[i], a), Unpremultiply(row[i+1], a), Unpremultiply(row[i+2], a)
 			}
 		}
 	}

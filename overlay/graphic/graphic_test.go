@@ -3,18 +3,16 @@ package graphic
 import (
 	"fmt"
 	"image"
-	"io/fs"
 	"math/rand/v2"
 	"strings"
 	"testing"
 
-	"rafter/assets"
 	"rafter/overlay/content"
 	"rafter/overlay/layout"
+	"rafter/overlay/overlaytest"
 	"rafter/overlay/paint"
 	"rafter/overlay/text"
 	"rafter/overlay/theme"
-	"rafter/themes"
 )
 
 // sizes are the pictures that every graphic on air must work in.
@@ -34,19 +32,7 @@ func load(t testing.TB) fixture {
 
 func loadTheme(t testing.TB, name string) fixture {
 	t.Helper()
-	sub, err := fs.Sub(themes.FS, name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	th, err := theme.Parse(sub, themes.FS)
-	if err != nil {
-		t.Fatal(err)
-	}
-	fonts, err := text.Load(assets.FS)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return fixture{th, fonts}
+	return fixture{overlaytest.Theme(t, name), overlaytest.Fonts(t)}
 }
 
 func (f fixture) draw(t testing.TB, name string, size image.Point, c *content.Content) []paint.Op {
@@ -161,22 +147,9 @@ func TestBugTakesLessThanATenth(t *testing.T) {
 	}
 }
 
-// shipped are the names of the themes that ship.
-func shipped(t *testing.T) (names []string) {
-	t.Helper()
-	entries, err := fs.ReadDir(themes.FS, ".")
-	if err != nil || len(entries) == 0 {
-		t.Fatal(entries, err)
-	}
-	for _, e := range entries {
-		names = append(names, e.Name())
-	}
-	return names
-}
-
 // TestNothingLeavesTheBox, whatever there is to say and whatever moves.
 func TestNothingLeavesTheBox(t *testing.T) {
-	for _, name := range shipped(t) {
+	for _, name := range overlaytest.Themes(t) {
 		t.Run(name, func(t *testing.T) {
 			f, r := loadTheme(t, name), rand.New(rand.NewPCG(1, 2))
 			for _, size := range sizes() {
@@ -215,7 +188,7 @@ func (f fixture) storm(t *testing.T, p *Painter, g Graphic, size image.Point, r 
 
 // TestThemesAreComplete: each shows all that each graphic must, in each shape of picture.
 func TestThemesAreComplete(t *testing.T) {
-	for _, name := range shipped(t) {
+	for _, name := range overlaytest.Themes(t) {
 		f := loadTheme(t, name)
 		for _, g := range All() {
 			for shape := range theme.Shapes {
@@ -332,7 +305,7 @@ func TestLampPointsToTheTeamThatShoots(t *testing.T) {
 			for team := range 2 {
 				c := game()
 				c.Teams[team].Bonus = content.Two
-				tags := polygons(f.draw(t, g, size, &c))
+				tags := overlaytest.Polygons(f.draw(t, g, size, &c))
 				if len(tags) != 1 {
 					t.Fatalf("%s at %v: %d polygons, want the lamp alone", g, size, len(tags))
 				}
@@ -358,7 +331,7 @@ func TestArrowPointsToItsTeam(t *testing.T) {
 			for _, side := range []content.Side{content.Home, content.Away} {
 				c := game()
 				c.Arrow = side
-				arrows := polygons(f.draw(t, g, size, &c))
+				arrows := overlaytest.Polygons(f.draw(t, g, size, &c))
 				if len(arrows) != 1 || arrows[0].Count != 7 {
 					t.Fatalf("%s at %v: %d polygons, want the arrow alone", g, size, len(arrows))
 				}
@@ -367,21 +340,11 @@ func TestArrowPointsToItsTeam(t *testing.T) {
 				}
 			}
 			c := game()
-			if n := len(polygons(f.draw(t, g, size, &c))); n != 0 {
+			if n := len(overlaytest.Polygons(f.draw(t, g, size, &c))); n != 0 {
 				t.Errorf("%s at %v: %d polygons with the arrow off and no lamp lit", g, size, n)
 			}
 		}
 	}
-}
-
-func polygons(ops []paint.Op) []paint.Op {
-	var found []paint.Op
-	for _, op := range ops {
-		if op.Shape == paint.Polygon {
-			found = append(found, op)
-		}
-	}
-	return found
 }
 
 // pointsLeft tells whether the polygon has one corner at its left edge and more at its right.
@@ -439,13 +402,13 @@ func TestTextIsReadOnItsGround(t *testing.T) {
 	for _, g := range Names(false) {
 		for range 200 {
 			c := random(r)
-			c.Desk = someDesk()
+			c.Desk = overlaytest.Desk()
 			ops := f.draw(t, g, image.Pt(1920, 1080), &c)
 			for i, op := range ops {
 				if op.Shape != paint.Glyph {
 					continue
 				}
-				ground, ok := under(ops[:i], op)
+				ground, ok := overlaytest.Under(ops[:i], op)
 				if !ok {
 					t.Fatalf("%s: a glyph lies on nothing: %+v", g, op)
 				}
@@ -459,30 +422,6 @@ func TestTextIsReadOnItsGround(t *testing.T) {
 	if measured < 10_000 {
 		t.Errorf("only %d glyphs were measured", measured)
 	}
-}
-
-// under returns the colour of the last filled shape below the middle of a glyph; thin ones, which only cross it, are passed over.
-func under(ops []paint.Op, glyph paint.Op) (paint.Colour, bool) {
-	x, y := (glyph.Box.Min.X+glyph.Box.Max.X)/2, (glyph.Box.Min.Y+glyph.Box.Max.Y)/2
-	for i := len(ops) - 1; i >= 0; i-- {
-		o := &ops[i]
-		thin := min(o.Box.Max.X-o.Box.Min.X, o.Box.Max.Y-o.Box.Min.Y) < (glyph.Box.Max.Y-glyph.Box.Min.Y)/2
-		if o.Shape != paint.Glyph && o.Shape != paint.Arc && o.Stroke == 0 && !thin &&
-			o.Box.Min.X <= x && x < o.Box.Max.X && o.Box.Min.Y <= y && y < o.Box.Max.Y {
-			return o.Colour, true
-		}
-	}
-	return paint.Colour{}, false
-}
-
-func someDesk() content.Desk {
-	d := content.Desk{Last: "score home 2 by 12", LastNumber: 47, Entry: "home foul by 1_", Wrong: "The disk is full", HoldFor: "clear", Held: 30000, Card: &content.Card{Title: "Keys", Note: "The officials stand above this."}}
-	d.AddHint("Space", "start")
-	d.Card.Add(content.Act{Does: "Clock"})
-	d.Card.Add(content.Act{Does: "Start", Home: content.Keys{Caps: [2]string{"Space"}}})
-	d.Card.Add(content.Act{Does: "More"})
-	d.Card.Add(content.Act{Does: "Set", Home: content.Keys{Caps: [2]string{"T", "`"}, Says: "left of 1"}, Away: content.Keys{Caps: [2]string{"Y", ";"}}, Typed: "12", Gives: "clock set 0:12"})
-	return d
 }
 
 // TestAlikeTeamsAreKeptApart: same colours, or the plate's own, still show two panels.

@@ -2,32 +2,17 @@ package pen
 
 import (
 	"image"
-	"io/fs"
 	"strings"
 	"testing"
 
-	"rafter/assets"
+	"rafter/overlay/overlaytest"
 	"rafter/overlay/paint"
-	"rafter/overlay/text"
 	"rafter/overlay/theme"
-	"rafter/themes"
 )
 
 func open(t *testing.T, size image.Point) (*Pen, *paint.List) {
 	t.Helper()
-	sub, err := fs.Sub(themes.FS, "maple")
-	if err != nil {
-		t.Fatal(err)
-	}
-	look, err := theme.Parse(sub, themes.FS)
-	if err != nil {
-		t.Fatal(err)
-	}
-	fonts, err := text.Load(assets.FS)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := New(look, fonts, size)
+	p, err := New(overlaytest.Theme(t, "maple"), overlaytest.Fonts(t), size)
 	if err != nil {
 		t.Fatal(err)
 	}

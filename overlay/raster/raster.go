@@ -56,11 +56,11 @@ func (r *Rasteriser) Draw(dst *frame.Frame, l *paint.List, clip image.Rectangle)
 			r.glyph(dst, o, c)
 			continue
 		case paint.Shadow:
-			var hidden image.Rectangle
+			var panel [2]image.Rectangle
 			if i+1 < len(l.Ops) { // a panel's own shadow is for the most part under the panel
-				hidden = l.Ops[i+1].Solid()[1]
+				panel = l.Ops[i+1].Solid()
 			}
-			r.shadow(dst, o, c, hidden)
+			r.shadow(dst, o, c, panel)
 			continue
 		}
 		if o.Shape == paint.Rect {

@@ -34,8 +34,8 @@ type shades struct {
 	size int
 }
 
-// shadow composites a Shadow inside c, except where it is hidden.
-func (r *Rasteriser) shadow(dst *frame.Frame, o *paint.Op, c, hidden image.Rectangle) {
+// shadow composites a Shadow inside c, but for what the panel over it replaces, as paint.Op.Solid has that.
+func (r *Rasteriser) shadow(dst *frame.Frame, o *paint.Op, c image.Rectangle, panel [2]image.Rectangle) {
 	soft := pixels(o.Stroke)
 	own := o.Box.Pixels().Inset(soft)
 	if own.Empty() {
@@ -45,17 +45,20 @@ func (r *Rasteriser) shadow(dst *frame.Frame, o *paint.Op, c, hidden image.Recta
 	s := r.shade(min(pixels(o.Radius), own.Dx()/2, own.Dy()/2, maxCorner-2*soft), soft)
 	box := own.Inset(-soft)
 	c = c.Intersect(box)
-	if hidden = hidden.Intersect(c); hidden.Empty() {
-		r.shadowPart(dst, s, c, box)
-		return
-	}
-	for _, part := range [4]image.Rectangle{
-		{c.Min, image.Pt(c.Max.X, hidden.Min.Y)},
-		{image.Pt(c.Min.X, hidden.Min.Y), image.Pt(hidden.Min.X, hidden.Max.Y)},
-		{image.Pt(hidden.Max.X, hidden.Min.Y), image.Pt(c.Max.X, hidden.Max.Y)},
-		{image.Pt(c.Min.X, hidden.Max.Y), c.Max},
-	} {
-		r.shadowPart(dst, s, part, box)
+	// Five bands: above the panel, at its upper corners, between them and the lower ones, at those, and below.
+	tall, wide := panel[0], panel[1]
+	ends := [5]int{tall.Min.Y, wide.Min.Y, wide.Max.Y, tall.Max.Y, c.Max.Y}
+	y := c.Min.Y
+	for i, hidden := range [5]image.Rectangle{{}, tall, wide, tall, {}} {
+		band := image.Rect(c.Min.X, y, c.Max.X, min(max(ends[i], y), c.Max.Y))
+		y = band.Max.Y
+		x0, x1 := max(hidden.Min.X, c.Min.X), min(hidden.Max.X, c.Max.X)
+		if x0 >= x1 {
+			r.shadowPart(dst, s, band, box)
+			continue
+		}
+		r.shadowPart(dst, s, image.Rect(c.Min.X, band.Min.Y, x0, band.Max.Y), box)
+		r.shadowPart(dst, s, image.Rect(x1, band.Min.Y, c.Max.X, band.Max.Y), box)
 	}
 }
 

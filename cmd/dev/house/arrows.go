@@ -8,7 +8,7 @@ import (
 )
 
 // forTests are rooms that any _test.go file may import besides its room's own list.
-var forTests = []string{"themes", "assets", "engine/enginetest", "engine/script", "overlay/output/outputtest", "overlay/output/displaytest", "cmd/internal/networktest", "cmd/dev/screen"}
+var forTests = []string{"themes", "assets", "engine/enginetest", "engine/enginetest/race", "engine/script", "overlay/overlaytest", "overlay/output/outputtest", "overlay/output/displaytest", "cmd/internal/networktest", "cmd/dev/screen"}
 
 // row is one line of the table: a room (or a pattern of rooms) and the patterns that it may import.
 type row struct {

@@ -69,7 +69,7 @@ func checkPage(t *tree) (problems []Problem) {
 	return problems
 }
 
-// top names the entries of the root that git has or would take; all entries where git is not there.
+// top names the entries of the root that git has or would take; where git is not there, those that .gitignore leaves.
 func top(dir string) (names []string) {
 	cmd := exec.Command("git", "ls-files", "--cached", "--others", "--exclude-standard", "-z", ".")
 	cmd.Dir = dir
@@ -83,12 +83,24 @@ func top(dir string) (names []string) {
 		return slices.Compact(names)
 	}
 	entries, _ := os.ReadDir(dir) // an unreadable root was reported by go list
+	ignored := ignores(dir)
 	for _, e := range entries {
-		if e.Name() != ".git" {
+		if e.Name() != ".git" && !slices.ContainsFunc(ignored, func(pattern string) bool { ok, _ := path.Match(pattern, e.Name()); return ok }) {
 			names = append(names, e.Name())
 		}
 	}
 	return names
+}
+
+// ignores returns the patterns of .gitignore for the root's own entries. Source: gitignore(5).
+func ignores(dir string) (patterns []string) {
+	text, _ := os.ReadFile(filepath.Join(dir, ".gitignore")) // there may be none
+	for line := range strings.Lines(string(text)) {
+		if line = strings.TrimSpace(line); line != "" && line[0] != '#' {
+			patterns = append(patterns, strings.Trim(line, "/"))
+		}
+	}
+	return patterns
 }
 
 // checkRoom counts the room's files and lines, and looks for its one package comment.

@@ -20,13 +20,13 @@ const CodeLasts = 5 * time.Minute
 const (
 	// alphabet has no 0, O, 1, I or L: a code is read off a screen and typed into a phone. 31 characters.
 	alphabet = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
-	// codeLength makes 31^8, some 8.5e11: with maxWrong guesses at maxCodes, one in 5e7 is right.
+	// codeLength makes 31^8, some 8.5e11: with maxWrong guesses at maxCodes, one in 5e5 is right.
 	codeLength = 8
 	// maxCodes are good at once; the oldest goes first.
 	maxCodes = 16
-	// maxWrong is how many wrong guesses end all codes. Whoever asks for them lets nobody guess so often alone, or a stranger
-	// could end every code at will.
-	maxWrong = 1000
+	// maxWrong is how many wrong guesses end all codes. Whoever asks for them lets no address, and no few hundred of them,
+	// guess so often while a phone is being paired, or strangers could end every code at will.
+	maxWrong = 100_000
 )
 
 // What pairing is refused with.

@@ -9,7 +9,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"os/signal"
 	"runtime/debug"
+	"syscall"
 )
 
 // The exit codes.
@@ -60,6 +63,20 @@ func Report(program string, err error, w io.Writer) int {
 	}
 	return code
 }
+
+// Ends are the signals that ask a program to end in order: an interrupt, a request, and that its terminal was closed, unless
+// whoever started it has that ignored, as nohup does.
+func Ends() []os.Signal {
+	list := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) {
+		list = append(list, syscall.SIGHUP)
+	}
+	return list
+}
+
+// Lean has memory collected when a quarter more is in use than is needed, not as much again: most of it is pictures, in which
+// a collector has nothing to look for.
+func Lean() { debug.SetGCPercent(25) }
 
 // Version is that of the program, as the go command built it in.
 func Version() string {

@@ -199,6 +199,9 @@ func (d *Desk) Did(ev engine.Event, changed bool, err error) {
 	}
 }
 
+// Anew forgets the last event: another game has begun, be it by another hand.
+func (d *Desk) Anew() { d.last = event{} }
+
 func (d *Desk) perform(a act, e entry, at clock.Instant) (Action, bool) {
 	if a.do != Command {
 		return Action{Do: a.do}, true

@@ -47,6 +47,12 @@ func (t target) String() string {
 
 const urlForm = "http://192.168.1.20:28150"
 
+// Check says what is wrong with an address, or with the fingerprint that goes with it; it connects to nothing.
+func Check(url, fingerprint string) error {
+	_, err := parse(url, fingerprint)
+	return err
+}
+
 func parse(text, fingerprint string) (t target, err error) {
 	u, err := url.Parse(text)
 	if err != nil {

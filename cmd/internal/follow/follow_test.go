@@ -25,9 +25,10 @@ import (
 	"rafter/cmd/internal/serve"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest"
+	"rafter/engine/enginetest/race"
 	"rafter/engine/feed"
 	"rafter/engine/public"
-	"rafter/engine/rules"
 )
 
 func TestMain(m *testing.M) {
@@ -36,19 +37,6 @@ func TestMain(m *testing.M) {
 }
 
 var testLooks = sync.OnceValues(func() (*picture.Looks, error) { return picture.Load("maple") })
-
-// The players are invented.
-func setup(t testing.TB) engine.Setup {
-	set, ok := rules.ByName("nfhs")
-	if !ok {
-		t.Fatal("no rules")
-	}
-	return engine.Setup{
-		Rules: set,
-		Home:  engine.TeamSetup{Name: "Hollow Creek", Roster: []engine.RosterEntry{{Number: "12", Name: "Quillon Tansy"}}},
-		Away:  engine.TeamSetup{Name: "Marrow Hill", Roster: []engine.RosterEntry{{Number: "5", Name: "Quillon Ferr"}}},
-	}
-}
 
 var (
 	start = engine.Command{Do: engine.ClockStart}
@@ -67,7 +55,7 @@ type gym struct {
 // begin opens a host with a game of its own and serves it.
 func begin(t testing.TB, l net.Listener, names public.Names) *gym {
 	t.Helper()
-	h, _, err := host.Open(host.Config{Setup: setup(t), Time: host.SystemTime()})
+	h, _, err := host.Open(host.Config{Setup: enginetest.Quillons(), Time: host.SystemTime()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -137,7 +125,7 @@ func drifting(ppm int64, zero time.Duration) host.Time {
 // 3 s of its end every clock is right again. Time is the test's own here, so that nothing but the network is measured.
 func TestClocksThroughAWobblyNetwork(t *testing.T) {
 	many := 8
-	if raced {
+	if race.Enabled {
 		many = 2
 	}
 	synctest.Test(t, func(t *testing.T) {

@@ -9,7 +9,6 @@ import (
 	"unicode"
 
 	"rafter/cmd/internal/host"
-	"rafter/engine"
 	"rafter/engine/feed"
 )
 
@@ -95,7 +94,7 @@ func (s *session) event(m *feed.Happened) (answer any, err error) {
 		s.asked = true
 		return feed.Resend{After: s.seq}, nil
 	}
-	if err := s.f.source.Follow(m.Event.Engine()); err != nil {
+	if err := s.f.source.Follow(m.Event); err != nil {
 		return nil, finally("%s sends an event that is none of its game: %w", s.f.target, err)
 	}
 	s.seq, s.asked = m.Seq, false
@@ -110,10 +109,7 @@ func (f *Client) snapshot(ctx context.Context, m *feed.Snapshot, now time.Durati
 	if f.host != nil && slices.Contains(m.Via, f.host.Self()) {
 		return finally("%s has the game from this host: hosts that follow one another in a circle have none", f.target)
 	}
-	g := host.Followed{ID: m.Game, Via: m.Via, Zero: time.Duration(m.Zero), Setup: m.Log.Setup, Events: make([]engine.Event, len(m.Log.Events))}
-	for i, e := range m.Log.Events {
-		g.Events[i] = e.Engine()
-	}
+	g := host.Followed{ID: m.Game, Via: m.Via, Zero: time.Duration(m.Zero), Setup: m.Log.Setup, Events: m.Log.Events}
 	clock := f.remote
 	switch another, started := m.Game != f.game, !slices.Equal(m.Via, f.via); {
 	case another && !started && f.host != nil:

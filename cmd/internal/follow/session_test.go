@@ -22,6 +22,7 @@ import (
 	"rafter/cmd/internal/networktest"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest"
 	"rafter/engine/feed"
 	"rafter/engine/public"
 )
@@ -45,7 +46,7 @@ func alone(t testing.TB) (*Client, *session) {
 // sent is a game as a host sends it, with its events.
 func sent(t testing.TB, id string, via []string, commands ...engine.Command) (*engine.Game, *feed.Snapshot) {
 	t.Helper()
-	g, err := engine.NewGame(setup(t))
+	g, err := engine.NewGame(enginetest.Quillons())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -54,10 +55,7 @@ func sent(t testing.TB, id string, via []string, commands ...engine.Command) (*e
 			t.Fatal(c.Do, err)
 		}
 	}
-	log := &feed.Log{Setup: g.Opening(), Events: []feed.Event{}}
-	for _, e := range g.Events() {
-		log.Events = append(log.Events, feed.EventOf(e))
-	}
+	log := &feed.Log{Setup: g.Opening(), Events: g.Events()}
 	return g, &feed.Snapshot{Seq: int64(len(commands)), Game: id, Via: via, Now: clock.Instant(len(commands)+1) * 1e9, Log: log}
 }
 
@@ -66,7 +64,7 @@ var welcome = &feed.Welcome{Version: feed.Version, Role: feed.Relay}
 // happened is the game's event n, as message seq.
 func happened(g *engine.Game, n int, seq int64) *feed.Happened {
 	e := g.Events()[n-1]
-	return &feed.Happened{Seq: seq, Now: e.At, Event: feed.EventOf(e)}
+	return &feed.Happened{Seq: seq, Now: e.At, Event: e}
 }
 
 func TestWhatIsMissingIsAskedForOnce(t *testing.T) {
@@ -125,7 +123,7 @@ func TestWhatNoHostSaysEndsTheConnection(t *testing.T) {
 		"no_snapshot":                 {"before it has said in which game", []any{welcome, happened(game, 1, 1)}},
 		"too_far":                     {"through 16 hosts", []any{welcome, change(func(m *feed.Snapshot) { m.Via = far })}},
 		"no_rules":                    {"cannot be played", []any{welcome, change(func(m *feed.Snapshot) { m.Log.Setup = engine.Setup{} })}},
-		"an_event_out_of_order":       {"cannot be played", []any{welcome, change(func(m *feed.Snapshot) { m.Log.Events = []feed.Event{{Number: 2}} })}},
+		"an_event_out_of_order":       {"cannot be played", []any{welcome, change(func(m *feed.Snapshot) { m.Log.Events = []engine.Event{{Number: 2}} })}},
 		"an_event_that_cannot_be":     {"none of its game", []any{welcome, snap, happened(game, 1, 2)}},
 		"no_more_relays":              {"as many as there may be", []any{&feed.Problem{Code: feed.TooMany, Message: "as many as there may be"}}},
 		"a_program_that_it_knows_not": {"does not take this program", []any{&feed.Problem{Code: feed.BadMessage, Message: "x"}}},
@@ -215,7 +213,7 @@ func TestAGameThatTakesTooLongIsGivenUp(t *testing.T) {
 	_, snap := sent(t, "g", nil, two)
 	for i := range 60_000 { // each folds the game again
 		number := i + 2
-		snap.Log.Events = append(snap.Log.Events, feed.Event{Number: number, At: 2e9, Desk: "k", Command: engine.Command{Do: engine.Amend, Event: 1, Amended: engine.Score, Team: engine.Home, Points: 1 + i%3, By: "12"}})
+		snap.Log.Events = append(snap.Log.Events, engine.Event{Number: number, At: 2e9, Desk: "k", Command: engine.Command{Do: engine.Amend, Event: 1, Amended: engine.Score, Team: engine.Home, Points: 1 + i%3, By: "12"}})
 	}
 	_, s := alone(t)
 	if _, err := s.take(t.Context(), welcome, 0); err != nil {

@@ -43,6 +43,7 @@ func (h *Host) Ask(a Ask) (ev engine.Event, changed bool, err error) {
 	}
 	if c.Do == engine.GameNew {
 		if err = h.next(at, h.game.Setup()); err == nil {
+			h.keyed(a.Desk)
 			h.publish(ev)
 		}
 		return ev, true, err
@@ -53,6 +54,7 @@ func (h *Host) Ask(a Ask) (ev engine.Event, changed bool, err error) {
 	}
 	ev, changed, err = h.game.Do(a.Desk, c, at, a.Was)
 	if err == nil && changed {
+		h.keyed(a.Desk)
 		h.append(journal.Record{Event: &ev})
 		h.publish(ev)
 		h.answered(c)
@@ -68,14 +70,15 @@ var subjects = map[engine.Verb]engine.Verb{
 	engine.Timeout: engine.ClockSet, engine.TimeoutBoth: engine.ClockSet, engine.TimeoutOfficial: engine.ClockSet, engine.TimeoutMedia: engine.ClockSet,
 	engine.TimeoutEnd: engine.ClockSet, engine.GameOver: engine.ClockSet, engine.Forfeit: engine.ClockSet, engine.Default: engine.ClockSet,
 	engine.Control: engine.Arrow, engine.ArrowOff: engine.Arrow, engine.ArrowFlip: engine.Arrow,
-	engine.ScoreSet: engine.Score, engine.FoulsSet: engine.Foul, engine.Amend: engine.Void,
+	engine.ScoreSet: engine.Score, engine.FoulsSet: engine.Foul, engine.BonusAuto: engine.Bonus, engine.Amend: engine.Void,
+	engine.LowerOff: engine.ShowLower, engine.MessageOff: engine.Message,
 }
 
 // subject returns what two commands have in common when one hand must not give the second without knowing the first.
 func subject(c *engine.Command) engine.Command {
 	about := cmp.Or(subjects[c.Do], c.Do)
 	switch about {
-	case engine.ClockSet, engine.Arrow:
+	case engine.ClockSet, engine.Arrow, engine.ShowLower:
 		return engine.Command{Do: about}
 	case engine.Void: // whatever it is made of
 		return engine.Command{Do: about, Event: c.Event}

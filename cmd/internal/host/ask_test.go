@@ -18,6 +18,8 @@ func TestWhatIsAskedForWithoutKnowing(t *testing.T) {
 	nudge := engine.Command{Do: engine.ClockNudge, Time: engine.Some(-time.Second)}
 	foul := engine.Command{Do: engine.Foul, Team: engine.Home}
 	arrow := engine.Command{Do: engine.Arrow, Team: engine.Away}
+	message, lower := engine.Command{Do: engine.Message, Text: "x"}, engine.Command{Do: engine.ShowLower, Team: engine.Home, By: "12"}
+	bonus := engine.Command{Do: engine.Bonus, Team: engine.Home, Throws: engine.Two}
 	away := engine.Command{Do: engine.Score, Team: engine.Away, Points: 1}
 	for _, c := range []struct {
 		name        string
@@ -30,7 +32,10 @@ func TestWhatIsAskedForWithoutKnowing(t *testing.T) {
 		{"score, set", point, engine.Command{Do: engine.ScoreSet, Team: engine.Home, Count: 1}, true}, {"score, foul", point, foul, false},
 		{"foul, set", foul, engine.Command{Do: engine.FoulsSet, Team: engine.Home, Count: 2}, true},
 		{"arrow, flip", arrow, engine.Command{Do: engine.ArrowFlip}, true}, {"arrow, start", arrow, start, false},
-		{"score, message", point, engine.Command{Do: engine.Message, Text: "x"}, false},
+		{"score, message", point, message, false}, {"message, off", message, engine.Command{Do: engine.MessageOff}, true},
+		{"lower third, off", lower, engine.Command{Do: engine.LowerOff}, true}, {"lower third, the other team's", lower, engine.Command{Do: engine.ShowLower, Team: engine.Away, By: "5"}, true},
+		{"lower third, message", lower, message, false}, {"bonus, by the rules", bonus, engine.Command{Do: engine.BonusAuto, Team: engine.Home}, true},
+		{"bonus, the other team's", bonus, engine.Command{Do: engine.BonusAuto, Team: engine.Away}, false},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			for _, v := range []struct {

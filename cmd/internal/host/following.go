@@ -191,8 +191,8 @@ func (h *Host) zeroAt() time.Duration {
 	return h.since - h.from.Sub(0)
 }
 
-// Silent is how long nothing has been heard from where this host has its game; 0 for one that plays it itself. From
-// StaleAfter on what it shows is not current.
+// Silent is how long nothing has been heard from where this host has its game, be it another host or a Keeper that is lost
+// while no desk has taken over; 0 for one that is played here. From StaleAfter on what it shows is not current.
 func (h *Host) Silent() time.Duration {
 	h.mu.Lock()
 	defer h.mu.Unlock()
@@ -201,7 +201,7 @@ func (h *Host) Silent() time.Duration {
 
 func (h *Host) silence() time.Duration {
 	if h.where == "" {
-		return 0
+		return h.deserted()
 	}
 	return h.silent + max(h.time.Now()-h.heard, 0)
 }
@@ -209,7 +209,7 @@ func (h *Host) silence() time.Duration {
 // notCurrent says that the source is lost.
 func (h *Host) notCurrent() (n Notice, is bool) {
 	silent := h.silence()
-	if silent < StaleAfter {
+	if h.where == "" || silent < StaleAfter {
 		return n, false
 	}
 	n = Notice{Code: NotCurrent, Path: h.where, Gap: silent}

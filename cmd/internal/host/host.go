@@ -7,7 +7,9 @@ import (
 	"crypto/rand"
 	"errors"
 	"io"
+	"os"
 	"path/filepath"
+	"runtime"
 	"sync"
 	"time"
 
@@ -36,8 +38,14 @@ type Config struct {
 	Disk   journalfile.Disk
 }
 
-// DefaultFolder returns the folder of the user's games.
-func DefaultFolder() string { return filepath.Join(xdg.StateHome, "rafter", "games") }
+// DefaultFolder returns the folder of the user's games. The error says that this user has none, as a program has that some
+// systems start by themselves.
+func DefaultFolder() (string, error) {
+	if runtime.GOOS != "windows" && os.Getenv("HOME") == "" && os.Getenv("XDG_STATE_HOME") == "" {
+		return "", errors.New("there is no folder for the game: neither HOME nor XDG_STATE_HOME is set; name its log with --log FILE")
+	}
+	return filepath.Join(xdg.StateHome, "rafter", "games"), nil
+}
 
 // Host holds the game. All its methods may be called from any goroutine; none but Close waits for the disk.
 type Host struct {
@@ -58,6 +66,9 @@ type Host struct {
 	since   time.Duration
 	beat    heart
 	notices []Notice
+
+	keeper    Keeper
+	takenOver bool // by a desk, since that was lost
 
 	id    string // of the game
 	self  string // the id of this host, made when it was opened

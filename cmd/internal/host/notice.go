@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"slices"
 	"syscall"
 	"time"
 
@@ -14,7 +15,7 @@ import (
 type Notice struct {
 	Code NoticeCode
 	Text string
-	// Path is the log that is meant, if one is.
+	// Path is the log, the host, the feed or the field that is meant, if one is.
 	Path string
 	// Gap is the time that is missing, if any is.
 	Gap time.Duration
@@ -31,9 +32,41 @@ const (
 	Slept    NoticeCode = "slept"     // the computer was asleep
 	Stood    NoticeCode = "stood"     // the program was held up
 	NotSaved NoticeCode = "not_saved" // the log cannot be written now
+	Saved    NoticeCode = "saved"     // it can again, and has been: only as news
 	// NotCurrent: nothing is heard from where the game is played.
 	NotCurrent NoticeCode = "not_current"
+	SourceLost NoticeCode = "source_lost" // the feed that keeps the game is lost; Path is its name
+	AtOdds     NoticeCode = "at_odds"     // a desk's value stands against that feed's; Path is the field
 )
+
+// Said remembers which notices people were told, so that each is told once for as long as it stands, whatever its words come
+// to meanwhile. The zero value remembers none.
+type Said struct{ stand, spare []standing }
+
+// standing tells notices apart whose words change while they stand.
+type standing struct {
+	code NoticeCode
+	path string
+}
+
+// News returns those of all that did not stand the last time, and that a log is saved again. Of what else ends those tell who
+// have ended it.
+func (s *Said) News(all []Notice) (news []Notice) {
+	now := s.spare[:0]
+	for _, n := range all {
+		one := standing{n.Code, n.Path}
+		if now = append(now, one); !slices.Contains(s.stand, one) {
+			news = append(news, n)
+		}
+	}
+	for _, was := range s.stand {
+		if was.code == NotSaved && !slices.Contains(now, was) {
+			news = append(news, Notice{Code: Saved, Path: was.path, Text: "All of the game is saved. Log: " + was.path})
+		}
+	}
+	s.stand, s.spare = now, s.stand
+	return news
+}
 
 // Notices returns what is wrong or should be checked now, the gravest first. What concerns the clock stands
 // until somebody starts or sets the clock.
@@ -54,7 +87,14 @@ func (h *Host) Notices() []Notice {
 			all = append(all, Notice{Code: NotSaved, Text: notSavedText(s.Path, s.Waiting, s.Err), Path: s.Path})
 		}
 	}
-	return append(all, h.notices...)
+	if h.keeper.Lost {
+		all = append(all, h.sourceLost())
+	}
+	all = append(all, h.notices...)
+	for _, o := range h.keeper.Odds {
+		all = append(all, Notice{Code: AtOdds, Text: o.Text, Path: o.Field})
+	}
+	return all
 }
 
 // answered drops the notices that the command settles.

@@ -77,6 +77,13 @@ func (h *Host) After(ctx context.Context, seq int64) (Published, error) {
 	}
 }
 
+// Latest returns the last thing that was published; the zero value before the first.
+func (h *Host) Latest() Published {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.wire.ring[h.wire.seq%keepPublished]
+}
+
 func (h *Host) after(seq int64) (p Published, wake <-chan struct{}, err error) {
 	h.mu.Lock()
 	defer h.mu.Unlock()

@@ -55,6 +55,9 @@ func (s *Site) Near() bool { return s.at.Addr().IsLoopback() }
 
 // Advice says who can reach the site, and what follows from it, in sentences for people.
 func (s *Site) Advice() (lines []string) {
+	if s.open != "" {
+		lines = append(lines, fmt.Sprintf("others on this computer can read %s, and command the game with the token in it; leave it to its user with: chmod 600 %[1]s", s.open))
+	}
 	if s.Near() {
 		lines = append(lines, fmt.Sprintf("only this computer can reach these pages; others can with: --listen 0.0.0.0:%d", s.at.Port()))
 	} else {

@@ -10,7 +10,9 @@ import (
 	"io/fs"
 	"net"
 	"net/netip"
+	"os"
 	"path/filepath"
+	"runtime"
 	"sync"
 	"sync/atomic"
 	"syscall"
@@ -42,6 +44,7 @@ type Site struct {
 	secure   *tls.Certificate
 	selfMade bool
 	tokens   *access.Tokens
+	open     string // a token file that others on this computer can read; empty: there is none
 	codes    *access.Codes
 	server   atomic.Pointer[serve.Server]
 
@@ -97,6 +100,9 @@ func (s *Site) admit(c Config) (err error) {
 	}
 	if _, err = s.tokens.File(c.TokenFile, s.time.Wall()); err != nil {
 		return cli.Fail("name another file with --token-file; what commands by it needs the token that is in it", err)
+	}
+	if info, err := os.Stat(c.TokenFile); err == nil && info.Mode().Perm()&0o077 != 0 && runtime.GOOS != "windows" { // which has no such modes
+		s.open = c.TokenFile
 	}
 	return nil
 }

@@ -36,6 +36,13 @@ func newMemory() *memory {
 	return &memory{names: map[string]*inode{}, stored: map[string]*inode{}, locks: map[string]bool{}}
 }
 
+// fail has all operations from now on end in an error; nil has them go well.
+func (m *memory) fail(err error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.fails = func(int, string) error { return err }
+}
+
 // call counts an operation and returns the error that it shall have.
 func (m *memory) call(op string) error {
 	m.calls++

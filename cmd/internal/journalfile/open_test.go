@@ -104,9 +104,7 @@ func TestOpeningATornLogMayFailAnywhere(t *testing.T) {
 			synctest.Wait()
 			w.Retry()
 			synctest.Wait()
-			disk.mu.Lock()
-			disk.fails = nil
-			disk.mu.Unlock()
+			disk.fail(nil)
 			w.Retry()
 			if err := w.Close(); err != nil {
 				t.Fatalf("operation %d: %v", n, err)

@@ -157,7 +157,7 @@ func TestABeatThatAnEventOvertookIsDropped(t *testing.T) {
 func TestClosingTriesOnceMore(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		disk := newMemory()
-		disk.fails = func(int, string) error { return errFull }
+		disk.fail(errFull)
 		w := New(disk, "a.log", true, begin(), journal.Beat{})
 		if err := w.Place(); !errors.Is(err, errFull) {
 			t.Fatal(err)
@@ -165,9 +165,7 @@ func TestClosingTriesOnceMore(t *testing.T) {
 		w.Start()
 		w.Append(event(1))
 		synctest.Wait()
-		disk.mu.Lock()
-		disk.fails = nil
-		disk.mu.Unlock()
+		disk.fail(nil)
 		mustClose(t, w)
 		mustHold(t, disk, "a.log", 1)
 	})
@@ -235,9 +233,7 @@ func failAt(t *testing.T, n, times int, failure error) (reached bool) {
 			mustHold(t, after, path, acknowledged)
 		}
 	}
-	disk.mu.Lock()
-	disk.fails = nil
-	disk.mu.Unlock()
+	disk.fail(nil)
 	w.Retry()
 	synctest.Wait()
 	if s := w.Status(); s.Err != nil || s.Waiting != 0 || w.Acknowledged() != events {
@@ -256,9 +252,7 @@ func TestClosingSaysWhatIsNotOnDisk(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		disk, w := placed(t)
 		w.Start()
-		disk.mu.Lock()
-		disk.fails = func(int, string) error { return errFull }
-		disk.mu.Unlock()
+		disk.fail(errFull)
 		w.Append(event(1))
 		w.Append(event(2))
 		err := w.Close()
@@ -339,9 +333,7 @@ func TestFinishWaitsForTheDisk(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		disk, w := placed(t)
 		w.Start()
-		disk.mu.Lock()
-		disk.fails = func(int, string) error { return errFull }
-		disk.mu.Unlock()
+		disk.fail(errFull)
 		w.Append(event(1))
 		w.Finish()
 		synctest.Wait()
@@ -350,9 +342,7 @@ func TestFinishWaitsForTheDisk(t *testing.T) {
 		if w.Finished() {
 			t.Fatal("finished with an event that is not on disk")
 		}
-		disk.mu.Lock()
-		disk.fails = nil
-		disk.mu.Unlock()
+		disk.fail(nil)
 		w.Retry()
 		synctest.Wait()
 		if !w.Finished() {

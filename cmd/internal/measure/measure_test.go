@@ -6,13 +6,14 @@ import (
 	"testing"
 
 	"rafter/cmd/internal/picture"
+	"rafter/engine/enginetest/race"
 	"rafter/overlay/check"
 )
 
 // eyes finds the reader and the stream, or skips.
 func eyes(t *testing.T, moments int) check.Options {
 	t.Helper()
-	if raced || testing.Short() {
+	if race.Enabled || testing.Short() {
 		t.Skip("not run: the race detector and -short leave out other programs")
 	}
 	o := check.Options{Moments: moments}
@@ -82,7 +83,7 @@ func TestDigitsOfBrokenThemesAreNot(t *testing.T) {
 // Whatever keys come, no place that the eye sees sharply flashes more than three times in a second, in any theme, of what
 // is on air. Source: WCAG 2.2, SC 2.3.1; the watch is held to sequences of its own in overlay/check.
 func TestNoKeysFlash(t *testing.T) {
-	if raced {
+	if race.Enabled {
 		t.Skip("not run: drawn on one goroutine, and ten times as slow under the race detector")
 	}
 	for _, name := range picture.Themes() {

@@ -17,6 +17,11 @@ const (
 	First = air.First
 )
 
+// Chosen returns the graphic that the view has on air, and whether it is one that the theme opens by itself.
+func (l *Looks) Chosen(v *engine.View) (name string, opened bool) {
+	return air.Chosen(l.theme, v.Show, v.Open)
+}
+
 // Check refuses a command that shows a graphic which there is not, or which is not for the air.
 func Check(c engine.Command) *engine.Error {
 	names := graphic.Names(true)

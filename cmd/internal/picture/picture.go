@@ -82,6 +82,16 @@ func (p *Picture) Show(v *engine.View) (*frame.Frame, frame.Damage) {
 	return p.renderer.Render(&p.content, content.Instant(v.At))
 }
 
+// Alternative is what the picture shows of a view, in words, for whoever does not see it: what is on air as in the last Show.
+func (p *Picture) Alternative(v *engine.View) string {
+	if p.renderer.Graphic() == air.Blank {
+		return "Nothing is on air."
+	}
+	var c content.Content
+	c.From(v)
+	return c.Alternative()
+}
+
 // change goes over to another graphic; one that the theme does not draw is nothing.
 func (p *Picture) change(name string) {
 	if err := p.renderer.Show(name); err != nil {

@@ -10,6 +10,7 @@ import (
 
 	"rafter/engine"
 	"rafter/engine/enginetest"
+	"rafter/engine/enginetest/race"
 	"rafter/overlay/graphic"
 )
 
@@ -21,7 +22,7 @@ var (
 )
 
 // look is how many commands are enough for one; under the race detector each takes ten times as long.
-var look = map[bool]int{false: 20_000, true: 2_000}[underRace]
+var look = map[bool]int{false: 20_000, true: 2_000}[race.Enabled]
 
 // tally is what has been done so far.
 type tally struct{ games, texts, decided, applied, states, pictures int }

@@ -8,7 +8,6 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"math/rand/v2"
 	"net"
 	"runtime"
 	"slices"
@@ -53,8 +52,11 @@ func (st *stand) upgrade(path string) string {
 }
 
 // enter opens a WebSocket as stranger n. What the host says after its answer is left to be read.
-func (st *stand) enter(n int, path string) (net.Conn, error) {
-	conn, err := st.knock(n, st.upgrade(path))
+func (st *stand) enter(n int, path string) (net.Conn, error) { return st.enterBy(n, st.upgrade(path)) }
+
+// enterBy is enter by a request.
+func (st *stand) enterBy(n int, request string) (net.Conn, error) {
+	conn, err := st.knock(n, request)
 	if err != nil {
 		return nil, err
 	}
@@ -157,11 +159,16 @@ func (st *stand) hail(n int, path string, sent []byte) (code int, err error) {
 	defer conn.Close()
 	_, _ = conn.Write(sent)                          // it may have been ended already
 	said, err := ended(conn, openWithin-time.Second) // before the time for an opening is over
-	// The last frame that the host sends is the close. Its length and code precede the reason, of which we have none with an \x88.
+	return closed(said), err
+}
+
+// closed returns the code of the last frame that the host has sent, if that is a close: 0 if it is none, or has none. Its length
+// and code precede the reason, of which we have none with an \x88.
+func closed(said []byte) (code int) {
 	if i := bytes.LastIndexByte(said, fin|closing); i >= 0 && i+4 <= len(said) && int(said[i+1]) == len(said)-i-2 {
 		code = int(binary.BigEndian.Uint16(said[i+2:]))
 	}
-	return code, err
+	return code
 }
 
 func TestHostileFramesEndTheirConnection(t *testing.T) {
@@ -180,50 +187,6 @@ func TestHostileFramesEndTheirConnection(t *testing.T) {
 			}
 		}
 	}
-}
-
-// A hundred thousand in a soak.
-func TestManyHostileFrames(t *testing.T) {
-	st := openDesks(t, nil)
-	stop := st.pulse()
-	sent := 1500 * *harder
-	if raced {
-		sent /= 4
-	}
-	st.shower(sent)
-	st.unharmed(stop())
-}
-
-// shower sends what is hostile, whole, cut, or with some of its bits turned, each on a new connection, to its end.
-func (st *stand) shower(sent int) {
-	const workers = 4
-	var all sync.WaitGroup
-	for w := range workers {
-		all.Go(func() {
-			r := rand.New(rand.NewPCG(uint64(w), 7))
-			for n := w; n < sent; n += workers {
-				b := bytes.Clone(hostile[r.IntN(len(hostile))].sent)
-				for range r.IntN(3) {
-					b[r.IntN(len(b))] ^= 1 << r.IntN(8)
-				}
-				if r.IntN(4) == 0 {
-					b = b[:r.IntN(len(b))]
-				}
-				conn, err := st.enter(n%1000, sockets[n%2]) // from more addresses than are told apart, some would be refused
-				if err == nil {
-					_, _ = conn.Write(b)
-					_ = conn.(*net.TCPConn).CloseWrite() // what was cut is whole never
-					_, err = ended(conn, openWithin-time.Second)
-					_ = conn.Close()
-				}
-				if err != nil {
-					st.t.Errorf("worker %d, number %d, %x: %v", w, n, b, err)
-					return
-				}
-			}
-		})
-	}
-	all.Wait()
 }
 
 // pulse has a paired desk make an event forty times a second, and measures how long it waits for the answer.
@@ -306,8 +269,11 @@ func TestSlowSendersAreNotWaitedFor(t *testing.T) {
 		{"a request", "", "GET / HTTP/1.1\r\n", "X: " + strings.Repeat("x", 100)},
 		{"the first line", "", "GET /", strings.Repeat("x", 100)},
 		{"nothing", "", "", ""},
+		{"a body", "", "POST /pair HTTP/1.1\r\nHost: " + st.addr + "\r\nContent-Length: 900\r\n\r\n", strings.Repeat(" ", 100)},
+		{"another request", "", "GET /healthz HTTP/1.1\r\nHost: " + st.addr + "\r\n\r\n", ""},
 		{"no opening", "/feed", "", ""},
 		{"an opening", "/feed", string(opening[:9]), string(opening[9 : len(opening)-1])},
+		{"answers to no ping", "/feed", "", strings.Repeat(string(fromClient(fin|0xa, "")), 20)},
 		{"an opening in fragments", "/feed", string(fromClient(text, "{")), strings.Repeat(string(fromClient(more, "")), 20)},
 		{"the head of a frame", "/feed", "\x81", ""},
 	} {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"slices"
 	"sync"
 	"time"
 
@@ -48,6 +49,17 @@ type board struct {
 	still   written // a viewer's snapshot, as it was at
 	stillAt clock.Instant
 	stillOf int64 // the message that it holds; negative: there is none
+
+	whole whole
+}
+
+// whole is a game's log as relays get it, up to a message. To write it takes milliseconds of a long game, and strangers may
+// ask for it as often as they like.
+type whole struct {
+	sync.Mutex
+	game       string
+	since, seq int64
+	log        []byte
 }
 
 // written is a message in its frame, made once for all who get it.
@@ -126,7 +138,7 @@ func (b *board) follow(p host.Published) error {
 	if err := b.game.Follow(ev); err != nil {
 		return err
 	}
-	m := feed.Happened{Seq: p.Seq, Now: ev.At, Event: feed.EventOf(ev)}
+	m := feed.Happened{Seq: p.Seq, Now: ev.At, Event: ev}
 	relay, err := write(m)
 	if err != nil {
 		return err
@@ -171,20 +183,11 @@ func (b *board) now() clock.Instant {
 
 // snapshot writes the game as it stands, and says which it is and up to which message.
 func (b *board) snapshot(role feed.Role) (message written, game string, seq int64, err error) {
-	b.mu.Lock()
-	m := feed.Snapshot{Seq: b.seq, Game: b.id, Via: b.via, Now: b.now(), Zero: int64(b.zero)}
 	if role == feed.Relay {
-		l := &feed.Log{Began: b.game.Began(), Setup: b.game.Opening()}
-		events := b.game.Events() // grows, but what is in it stays: a long game is written with nobody waiting
-		b.mu.Unlock()
-		l.Events = make([]feed.Event, len(events))
-		for i, ev := range events {
-			l.Events[i] = feed.EventOf(ev)
-		}
-		m.Log = l
-		message, err = write(m)
-		return message, m.Game, m.Seq, err
+		return b.wholeGame()
 	}
+	b.mu.Lock()
+	m := b.begin()
 	defer b.mu.Unlock()
 	if b.stillOf == b.seq && m.Now-b.stillAt < stillFor {
 		return b.still, b.id, b.seq, nil
@@ -197,6 +200,38 @@ func (b *board) snapshot(role feed.Role) (message written, game string, seq int6
 	if err == nil {
 		b.still, b.stillAt, b.stillOf = message, m.Now, b.seq
 	}
+	return message, m.Game, m.Seq, err
+}
+
+// begin returns a snapshot's head.
+func (b *board) begin() feed.Snapshot {
+	return feed.Snapshot{Seq: b.seq, Game: b.id, Via: b.via, Now: b.now(), Zero: int64(b.zero)}
+}
+
+// wholeGame is a relay's snapshot. Its log is of up to half of the messages ago that follow it.
+func (b *board) wholeGame() (message written, game string, seq int64, err error) {
+	w := &b.whole
+	w.Lock() // before the head is written: it says what time it is
+	defer w.Unlock()
+	b.mu.Lock()
+	m, since := b.begin(), b.since
+	l := feed.Log{Began: b.game.Began(), Setup: b.game.Opening()}
+	events := b.game.Events() // grows, but what is in it stays: a long game is written with nobody waiting but relays
+	b.mu.Unlock()
+	if w.game != m.Game || w.since != since || w.seq < m.Seq-keepMessages/2 {
+		l.Events = append([]engine.Event{}, events...) // none is a list, too
+		if w.log, err = json.Marshal(&l); err != nil {
+			return nil, "", 0, err
+		}
+		w.game, w.since, w.seq = m.Game, since, m.Seq
+	}
+	m.Seq = w.seq
+	head, err := feed.Encode(m)
+	if err != nil {
+		return nil, "", 0, err
+	}
+	text := slices.Concat(head[:len(head)-1], []byte(`,"log":`), w.log, []byte("}"))
+	message, err = websocket.NewPreparedMessage(websocket.TextMessage, text)
 	return message, m.Game, m.Seq, err
 }
 

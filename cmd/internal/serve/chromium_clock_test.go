@@ -12,6 +12,7 @@ import (
 
 	"rafter/cmd/internal/host"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest"
 	"rafter/engine/feed"
 )
 
@@ -20,7 +21,7 @@ import (
 func TestChromiumSaysThatTheHostHearsNothing(t *testing.T) {
 	t.Parallel() // it mostly waits
 	b := browse(t)
-	far, _, err := host.Open(host.Config{Setup: setup(t)})
+	far, _, err := host.Open(host.Config{Setup: enginetest.Quillons()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -70,7 +71,7 @@ func TestChromiumSaysThatTheHostHearsNothing(t *testing.T) {
 }
 
 // The pages' clock and the programs' are twins: the same exchanges over 80 ms ± 40 ms, with clocks that drift, a host that
-// sleeps and one whose instants begin anew, give the same readings, to a microsecond.
+// sleeps and whose instants begin anew, known beforehand or not, give the same readings, to a microsecond.
 func TestChromiumReadsTheSameClock(t *testing.T) {
 	b := browse(t)
 	st := open(t, nil)
@@ -80,7 +81,8 @@ func TestChromiumReadsTheSameClock(t *testing.T) {
 
 	type exchange struct {
 		Asked, Received, Sent, Answered int64
-		Forget                          bool // before it
+		Forget                          bool  // before it
+		Shift                           int64 // likewise, by so much
 	}
 	random := rand.New(rand.NewPCG(4, 9))
 	leg := func() int64 { return 40e6 + random.Int64N(80e6) }
@@ -90,6 +92,7 @@ func TestChromiumReadsTheSameClock(t *testing.T) {
 	ahead, last := int64(5e12), int64(0)
 	for i := range 3000 {
 		asked := int64(1e9) + int64(i)*250e6
+		shift := int64(0)
 		switch i {
 		case 1300:
 			ahead -= 3e9 // the host slept
@@ -97,10 +100,13 @@ func TestChromiumReadsTheSameClock(t *testing.T) {
 			ahead += 4e8 // this computer did, and not for long
 		case 2500:
 			ahead -= 6e12
+		case 2700:
+			shift = -7e12
+			ahead += shift // another game has begun, whose zero is known
 		}
 		up, down := leg(), leg()
 		host := func(local int64) int64 { return local + ahead + local/1e6*60 }
-		x := exchange{asked, host(asked + up), host(asked+up) + 30e3, asked + up + down + 30e3, i == 700}
+		x := exchange{asked, host(asked + up), host(asked+up) + 30e3, asked + up + down + 30e3, i == 700, shift}
 		if x.Answered < last { // what comes is in order
 			x.Answered = last
 		}
@@ -108,6 +114,7 @@ func TestChromiumReadsTheSameClock(t *testing.T) {
 		if x.Forget {
 			e.Forget()
 		}
+		e.Shift(x.Shift)
 		if e.Add(feed.Sample{Asked: x.Asked, Received: x.Received, Sent: x.Sent, Answered: x.Answered}) != nil {
 			continue
 		}
@@ -124,6 +131,7 @@ func TestChromiumReadsTheSameClock(t *testing.T) {
 		const clock = new HostClock(), read = [];
 		for (const x of `+string(text)+`) {
 			if (x.Forget) clock.forget();
+			clock.shift(x.Shift / 1e6);
 			if (!clock.add(x.Asked / 1e6, x.Received / 1e6, x.Sent / 1e6, x.Answered / 1e6)) return [];
 			for (const later of [0, 20, 90]) read.push(clock.now(x.Answered / 1e6 + later));
 		}

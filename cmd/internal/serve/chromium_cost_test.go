@@ -103,9 +103,9 @@ func (b *tab) spends(t testing.TB) float64 {
 	return float64(used.Microseconds()) / 1000 / time.Since(began).Seconds()
 }
 
-// processorTime is what each thread of the processes below this one has used, as Linux tells it to the nanosecond.
-// Source: the kernel's Documentation/scheduler/sched-stats.rst, /proc/<pid>/schedstat.
-func processorTime(t testing.TB) map[string]time.Duration {
+// family is a process and those below it, as Linux tells them.
+func family(t testing.TB, first int) (pids []int) {
+	t.Helper()
 	parents := map[int]int{}
 	stats, _ := filepath.Glob("/proc/[0-9]*/stat")
 	for _, name := range stats {
@@ -116,21 +116,32 @@ func processorTime(t testing.TB) map[string]time.Duration {
 		pid, _ := strconv.Atoi(filepath.Base(filepath.Dir(name)))
 		parents[pid], _ = strconv.Atoi(strings.Fields(string(text[bytes.LastIndexByte(text, ')')+1:]))[1])
 	}
-	used := map[string]time.Duration{}
 	for pid := range parents {
-		for up := parents[pid]; up > 0; up = parents[up] {
-			if up != os.Getpid() {
-				continue
+		for up := pid; up > 0; up = parents[up] {
+			if up == first {
+				pids = append(pids, pid)
+				break
 			}
-			threads, _ := filepath.Glob(fmt.Sprintf("/proc/%d/task/*/schedstat", pid))
-			for _, name := range threads {
-				if text, err := os.ReadFile(name); err == nil {
-					first, _, _ := strings.Cut(string(text), " ")
-					ns, _ := strconv.ParseInt(first, 10, 64)
-					used[name] = time.Duration(ns)
-				}
+		}
+	}
+	return pids
+}
+
+// processorTime is what each thread of the processes below this one has used, as Linux tells it to the nanosecond.
+// Source: the kernel's Documentation/scheduler/sched-stats.rst, /proc/<pid>/schedstat.
+func processorTime(t testing.TB) map[string]time.Duration {
+	used := map[string]time.Duration{}
+	for _, pid := range family(t, os.Getpid()) {
+		if pid == os.Getpid() {
+			continue
+		}
+		threads, _ := filepath.Glob(fmt.Sprintf("/proc/%d/task/*/schedstat", pid))
+		for _, name := range threads {
+			if text, err := os.ReadFile(name); err == nil {
+				first, _, _ := strings.Cut(string(text), " ")
+				ns, _ := strconv.ParseInt(first, 10, 64)
+				used[name] = time.Duration(ns)
 			}
-			break
 		}
 	}
 	if len(used) == 0 {

@@ -113,7 +113,7 @@ func TestChromiumPagesAreForEverybody(t *testing.T) {
 		page("/desk")
 		b.until(`document.getElementById("link")?.textContent === "Connected as phone" && document.querySelector("#said .by") !== null`)
 		look("the game", true)
-		for _, part := range []string{"list", "more", "setup"} {
+		for _, part := range []string{"list", "air", "more", "setup"} {
 			b.tap("[data-view=" + part + "]")
 			look(part, true)
 		}
@@ -121,8 +121,11 @@ func TestChromiumPagesAreForEverybody(t *testing.T) {
 		b.tap("#entries li:nth-last-child(3) button")
 		look("an entry", true)
 		b.tap("[data-view=game]")
-		b.tap("#away [data-foul]")
+		b.tap("#away [data-panel=foul]")
 		look("a foul", true)
+		b.tap("[data-view=game]")
+		b.tap("#away [data-panel=counts]")
+		look("counts", true)
 	}
 	st.stop()
 	b.tap("[data-view=game]")

@@ -130,7 +130,7 @@ func basket(team string, side engine.Team, points int) touched {
 }
 
 func fouled(team string, side engine.Team, number, kind string) touched {
-	touches := []string{"#" + team + " [data-foul]"}
+	touches := []string{"#" + team + " [data-panel=foul]"}
 	if kind != "" {
 		touches = append(touches, "#pick [value="+kind+"]")
 	}
@@ -151,9 +151,9 @@ var (
 // quarter is keyed with 60 touches, the two corrections among them.
 var quarter = []touched{
 	starts,
-	{[]string{"#arrow [data-arrow=away]"}, engine.Command{Do: engine.Arrow, Team: away}},
 	basket("home", home, 2),
-	{[]string{"#who", `#pick [data-by="12"]`}, engine.Command{Do: engine.Amend, Event: 3, Amended: engine.Score, Team: home, Points: 2, By: "12"}},
+	{[]string{"#arrow [data-arrow=away]"}, engine.Command{Do: engine.Arrow, Team: away}},
+	{[]string{"#who", `#pick [data-by="12"]`}, engine.Command{Do: engine.Amend, Event: 2, Amended: engine.Score, Team: home, Points: 2, By: "12"}}, // of the basket, not the arrow
 	basket("away", away, 3),
 	basket("home", home, 3),
 	fouled("away", away, "5", ""),
@@ -228,8 +228,14 @@ func TestChromiumDeskPlaysAQuarter(t *testing.T) {
 	if n := touchesOf(quarter); n != 60 {
 		t.Fatalf("%d touches", n)
 	}
-	stood := b.places()
+	stood, small := b.places(), map[[2]int64]string{{320, 568}: "", {568, 320}: "", {740, 360}: ""}
 	b.fits()
+	for size := range small {
+		b.phone(size[0], size[1])
+		small[size] = b.places()
+		b.fits()
+	}
+	b.phone(360, 740)
 	before, touchedAt := len(st.host.Game().Events()), map[string]time.Time{}
 	for i, step := range quarter {
 		for _, selector := range step.touches {
@@ -330,8 +336,12 @@ func TestChromiumDeskPlaysAQuarter(t *testing.T) {
 		st.do(c)
 	}
 	b.until(`document.querySelector("#home .bonus").textContent === "Double bonus" && document.querySelector("#said .by")?.textContent.startsWith("` + fmt.Sprint(before+len(quarter)+12) + ` ")`)
-	if now := b.places(); now != stood {
-		t.Errorf("what is touched has moved: from %s to %s", stood, now)
+	small[[2]int64{360, 740}] = stood
+	for size, stood := range small {
+		b.phone(size[0], size[1])
+		if now := b.places(); now != stood {
+			t.Errorf("at %v what is touched has moved: from %s to %s", size, stood, now)
+		}
 	}
 }
 
@@ -356,16 +366,12 @@ func TestChromiumDeskSetsTheGameUp(t *testing.T) {
 	b.pair(st, "phone")
 	b.tap("[data-view=setup]")
 	b.until(`document.querySelector("#setup [data-setup=away] [name=roster]").value === "5 Quillon Ferr" && !document.getElementById("league").hidden`)
-	write := func(form, name, value string) {
-		t.Helper()
-		tell[bool](b, fmt.Sprintf(`(() => { const f = document.querySelector(%q).elements.namedItem(%q); f.value = %q; return f.dispatchEvent(new Event("input", { bubbles: true })) })()`, form, name, value))
-	}
 	const form = "#setup [data-setup=away]"
-	write(form, "roster", "Tansy")
+	b.write(form, "roster", "Tansy")
 	b.tap(form + " button")
 	b.until(`document.getElementById("said").textContent.startsWith("“Tansy” has no number")`)
 	for name, value := range map[string]string{"name": "Pebble Ridge", "short": "PEB", "color": "#2466a6", "roster": "00 Quillon Dace\n#11  Ida Fenn\n\n23"} {
-		write(form, name, value)
+		b.write(form, name, value)
 	}
 	b.tap(form + " button")
 	b.until(`document.querySelector("` + form + ` button").dataset.ack === "done"`)
@@ -374,13 +380,16 @@ func TestChromiumDeskSetsTheGameUp(t *testing.T) {
 	if team.Name != "Pebble Ridge" || team.Short != "PEB" || (team.Colour != engine.Colour{R: 0x24, G: 0x66, B: 0xa6}) || !slices.Equal(team.Roster, want) {
 		t.Errorf("the team is %+v", team)
 	}
-	write("#late", "ms", "400")
+	b.tap("[data-view=air]")
+	b.until(`document.querySelector("#late [name=ms]").value === "0"`)
+	b.write("#late", "ms", "400")
 	b.tap("#late button")
 	b.until(`document.querySelector("#late button").dataset.ack === "done"`)
 	if d := st.s.Delays()["bug"]; d != 400*time.Millisecond {
 		t.Errorf("the bug is %v late", d)
 	}
-	write("#league", "rules", "fiba")
+	b.tap("[data-view=setup]")
+	b.write("#league", "rules", "fiba")
 	b.tap("#league button")
 	b.until(`document.querySelector(".timeouts").textContent.includes("Timeout 2")`) // FIBA 2024, Art. 18.2.5: two in the first half, of one kind
 	if v := st.host.Game().View(st.host.Now()); v.Rules != "fiba" || v.LastEvent != 0 || v.Away.Name != "Pebble Ridge" || len(v.Away.Players) != 3 {
@@ -388,7 +397,7 @@ func TestChromiumDeskSetsTheGameUp(t *testing.T) {
 	}
 	b.tap("[data-view=game]")
 	b.fits()
-	b.tap("#away [data-foul]")
+	b.tap("#away [data-panel=foul]")
 	if kinds := tell[string](b, `[...document.querySelectorAll("#pick [name=kind]")].map((k) => k.value).join(" ")`); !strings.Contains(kinds, "unsportsmanlike") || strings.Contains(kinds, "intentional") {
 		t.Errorf("its fouls are %s", kinds)
 	}

@@ -26,7 +26,7 @@ func TestChromiumOtherPagesGetNowhere(t *testing.T) {
 
 	var told atomic.Bool
 	other := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		_, err := r.Cookie(cookieName)
+		_, err := r.Cookie(st.s.cookie)
 		told.Store(told.Load() || err == nil)
 		w.Header().Set("Content-Type", "text/html")
 	}))
@@ -64,7 +64,7 @@ func TestChromiumOtherPagesGetNowhere(t *testing.T) {
 			t.Errorf("%s: %s", name, got)
 		}
 	}
-	if _, err := st.s.tokens.Check(tokenCookie(t, b, size)); err != nil {
+	if _, err := st.s.tokens.Check(tokenCookie(t, b, st, size)); err != nil {
 		t.Error("another page unpaired the desk")
 	}
 	if !st.s.codes.Good(code, st.s.time.Now()) || len(st.host.Game().Events()) != events {
@@ -83,11 +83,11 @@ func TestChromiumOtherPagesGetNowhere(t *testing.T) {
 }
 
 // tokenCookie has the browser send its cookie to another port again, and returns it.
-func tokenCookie(t testing.TB, b *tab, size image.Point) string {
+func tokenCookie(t testing.TB, b *tab, st *stand, size image.Point) string {
 	t.Helper()
 	got := make(chan string, 8)
 	reads := httptest.NewServer(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) {
-		if c, err := r.Cookie(cookieName); err == nil {
+		if c, err := r.Cookie(st.s.cookie); err == nil {
 			got <- c.Value
 		}
 	}))

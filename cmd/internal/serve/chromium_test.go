@@ -3,25 +3,32 @@ package serve
 import (
 	"bytes"
 	"context"
+	"flag"
 	"fmt"
 	"image"
 	"image/color"
 	"image/png"
 	"net"
 	"os/exec"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"rafter/cmd/internal/picture"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest/race"
 	"rafter/engine/public"
 	"rafter/overlay/frame"
 )
+
+var asleep = flag.Duration("asleep", 4500*time.Millisecond, "of TestChromiumWakes: for how long, each way of it")
 
 // tab is a page in a browser.
 type tab struct {
@@ -34,13 +41,13 @@ type tab struct {
 // browse opens a browser, for this test alone.
 func browse(t testing.TB) *tab {
 	t.Helper()
-	if raced || testing.Short() {
+	if race.Enabled || testing.Short() {
 		t.Skip("not run: the race detector and -short leave out other programs")
 	}
 	if _, err := exec.LookPath("chromium"); err != nil {
 		t.Skip("there is no chromium here: go run ./cmd/dev test installs it")
 	}
-	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute+3**asleep)
 	all, end := chromedp.NewExecAllocator(ctx, chromedp.DefaultExecAllocatorOptions[:]...)
 	ctx, stop := chromedp.NewContext(all)
 	b := &tab{t: t, ctx: ctx}
@@ -201,12 +208,17 @@ func TestChromiumSaysWhatIsNotCurrent(t *testing.T) {
 	if tell[bool](b, `document.getElementById("mark").checkVisibility()`) {
 		t.Error("a page that is current says that it is not")
 	}
+	b.until(`document.getElementById("air").getAttribute("aria-label").startsWith("Hollow Creek 0, Marrow Hill 0. 1st, 8:00 left. ")`)
 	// Hidden it has no socket; seen again it has the whole frame.
+	watched := func() bool {
+		_, text := st.get("/metrics", nil)
+		return strings.Contains(text, `rafter_viewers{output="bug"} 1`)
+	}
+	if !watched() {
+		t.Error("the page is not counted")
+	}
 	tell[bool](b, `Object.defineProperty(document, "hidden", { value: true, configurable: true }), document.dispatchEvent(new Event("visibilitychange"))`)
-	for n := 0; ; n++ {
-		if _, text := st.get("/metrics", nil); !strings.Contains(text, "rafter_viewers{") {
-			break
-		}
+	for n := 0; watched(); n++ {
 		if n > 200 {
 			t.Fatal("a page that nobody sees is still sent frames")
 		}
@@ -239,6 +251,19 @@ func TestChromiumSaysWhatIsNotCurrent(t *testing.T) {
 	}
 }
 
+// A browser that cannot unpack what the host sends says so, and does not blame the host.
+func TestChromiumSaysThatABrowserIsTooOld(t *testing.T) {
+	b := browse(t)
+	st := open(t, nil)
+	p := page.AddScriptToEvaluateOnNewDocumentParams{Source: `const now = DecompressionStream; DecompressionStream = function (form) { if (form === "deflate-raw") throw new TypeError(); return new now(form); }`}
+	if _, err := chromedp.Call(b.ctx, page.AddScriptToEvaluateOnNewDocument, p); err != nil {
+		t.Fatal(err)
+	}
+	b.see("http://"+st.addr+"/onair/bug", st.s.size)
+	b.until(`mark.checkVisibility() && mark.textContent === "not current: this browser is too old for this page"`)
+	b.quietBut("TypeError")
+}
+
 // again opens a host where one was.
 func again(t *testing.T, addr string, size image.Point) *stand {
 	t.Helper()
@@ -254,8 +279,11 @@ func TestChromiumReadsTheScore(t *testing.T) {
 	st := open(t, nil)
 	b.see("http://"+st.addr+"/scores", image.Pt(320, 640))
 	b.until(`window.rafter && window.rafter.view !== null && window.rafter.clock.now() !== null`)
-	if w := tell[int](b, "document.documentElement.scrollWidth"); w > 320 {
-		t.Errorf("at 320 pixels the page is %d wide", w)
+	// Nothing runs out of its place, with text twice as large too. Source: WCAG 2.2, SC 1.4.4 and 1.4.10.
+	for _, large := range []string{"200%", "100%"} {
+		if wide := tell[[]int](b, `document.documentElement.style.fontSize = "`+large+`", ["html", "#home", "#away", "table"].map((s) => document.querySelector(s)).map((e) => e.scrollWidth - e.clientWidth)`); slices.Max(wide) > 0 {
+			t.Errorf("at 320 pixels, text of %s: page, teams and table are too wide by %v", large, wide)
+		}
 	}
 	st.do(start)
 	st.do(two)
@@ -264,7 +292,7 @@ func TestChromiumReadsTheScore(t *testing.T) {
 		t.Errorf("a screen reader says %q", said)
 	}
 	lately := func() string { return tell[string](b, `document.getElementById("lately").innerHTML`) }
-	if list := lately(); !strings.Contains(list, "<span>Hollow Creek: 2 points (12)</span>") {
+	if list := lately(); !strings.Contains(list, "<span><bdi>Hollow Creek</bdi>: 2 points (12)</span>") {
 		t.Errorf("lately: %q", list)
 	}
 	// What was taken back is struck out, also for who comes later.
@@ -273,7 +301,7 @@ func TestChromiumReadsTheScore(t *testing.T) {
 	before := lately()
 	b.see("http://"+st.addr+"/scores", image.Pt(320, 640))
 	b.until(`document.querySelector("#lately li") !== null`)
-	if list := lately(); list != before || !strings.Contains(list, "<del>Hollow Creek: 2 points (12)</del>") {
+	if list := lately(); list != before || !strings.Contains(list, "<del><bdi>Hollow Creek</bdi>: 2 points (12)</del>") {
 		t.Errorf("lately: %q, and opened later %q", before, list)
 	}
 	// Its clock is the host's, to the second that is shown; looked at where neither is about to change.
@@ -305,11 +333,41 @@ func TestChromiumReadsTheScore(t *testing.T) {
 			}
 		}
 	}
+	// Between periods there is the interval's clock, also on the page as it is made here; what ends is told from what begins.
+	st.do(stop)
+	for _, says := range []string{"End", "Beginning"} {
+		st.do(engine.Command{Do: engine.PeriodNext})
+		b.until(`document.querySelector("#lately li").textContent.endsWith("` + says + ` of the period")`)
+		if says == "End" {
+			reading := st.host.Game().View(st.host.Now()).Interval.Value.Text.String()
+			b.until(`document.getElementById("clock").textContent === "` + reading + `"`)
+			if _, page := st.get("/scores", nil); !strings.Contains(page, ">"+reading+"</div>") {
+				t.Errorf("without a script the interval's %s is not there:\n%s", reading, page)
+			}
+		}
+	}
 	// The final says so without a clock, when it comes and to who comes later.
 	st.do(engine.Command{Do: engine.GameOver})
 	final := `document.getElementById("period").textContent === "Final" && !document.getElementById("clock").checkVisibility()`
 	b.until(final)
 	b.see("http://"+st.addr+"/scores", image.Pt(320, 640))
 	b.until(final)
+	if tell[bool](b, `document.querySelector("#home .soft").checkVisibility()`) {
+		t.Error("a final counts fouls")
+	}
+	// What is not current is said where it is seen, and is printed.
+	tell[bool](b, `scrollTo(0, document.documentElement.scrollHeight), true`)
 	b.quiet()
+	st.stop()
+	b.until(`document.getElementById("stale").checkVisibility()`)
+	if box := tell[string](b, `(({ top, bottom }) => top > 0 && bottom === innerHeight ? "" : top + " to " + bottom + " of " + innerHeight)(document.getElementById("stale").getBoundingClientRect())`); box != "" {
+		t.Errorf("that the page is not current stands at %s", box)
+	}
+	p := emulation.SetEmulatedMediaParams{Media: "print"}
+	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, p); err != nil {
+		t.Fatal(err)
+	}
+	if !tell[bool](b, `document.getElementById("stale").checkVisibility() && !document.getElementById("lately").checkVisibility()`) {
+		t.Error("on paper there is no word of it")
+	}
 }

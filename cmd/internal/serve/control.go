@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -34,13 +35,14 @@ const (
 type desk struct {
 	token access.Token // the zero value: none has been shown yet
 	known func()       // gives up the place of one that has shown none; more than once is once
+	from  *counted
 }
 
 // serveControl is for desks. One whose request carries a token that is not good is refused; one without has to show it in
 // its opening, and is told nothing before.
 func (s *Server) serveControl(w http.ResponseWriter, r *http.Request) {
-	d := &desk{known: func() {}}
-	switch secret, given := credential(r); {
+	d := &desk{known: func() {}, from: connOf(r)}
+	switch secret, given := s.credential(r); {
 	case s.tokens == nil:
 		s.refused.token.Add(1)
 		http.Error(w, "no desk may command this host", http.StatusForbidden)
@@ -73,7 +75,7 @@ func (s *Server) serveControl(w http.ResponseWriter, r *http.Request) {
 
 // credential returns the token that a request carries; one in the header for it goes before a page's cookie.
 // Source: RFC 6750 section 2.1.
-func credential(r *http.Request) (secret string, given bool) {
+func (s *Server) credential(r *http.Request) (secret string, given bool) {
 	if list := r.Header.Values("Authorization"); len(list) > 0 {
 		scheme, secret, _ := strings.Cut(list[0], " ")
 		if len(list) > 1 || !strings.EqualFold(scheme, "Bearer") {
@@ -81,7 +83,7 @@ func credential(r *http.Request) (secret string, given bool) {
 		}
 		return strings.TrimSpace(secret), true
 	}
-	c, err := r.Cookie(cookieName)
+	c, err := r.Cookie(s.cookie)
 	if err != nil {
 		return "", false
 	}
@@ -113,7 +115,9 @@ func (f *follower) prove(m *feed.Opening) *feed.Problem {
 		f.desk.token = token
 	}
 	f.desk.known()
+	f.desk.from.welcome()
 	f.conn.SetReadLimit(feed.MaxFromDesk)
+	f.desk.from.hears(feed.MaxFromDesk)
 	return nil
 }
 
@@ -159,8 +163,7 @@ func (s *Server) order(name string, o *feed.Order) feed.Answer {
 	case err != nil:
 		answer.Refused = refusal(o.Command.Do.String(), err)
 	case changed && ev.Number > 0:
-		event := feed.EventOf(ev)
-		answer.Event = &event
+		answer.Event = &ev
 	}
 	return answer
 }
@@ -180,13 +183,25 @@ func refusal(value string, err error) *engine.Error {
 	return refused
 }
 
-// watch ends the connection of a desk whose token is no longer good, even of one that takes nothing.
+// watch tells a desk how things stand beside the game, and ends the connection of one whose token is no longer good, even of
+// one that takes nothing.
 func (f *follower) watch(ctx context.Context) {
 	tick := f.s.time.Every(lookEvery)
 	defer tick.Stop()
+	var view engine.View
+	var told feed.Standing
 	for f.s.tokens.Good(f.desk.token.ID) {
+		changed := f.s.host.Changed()
+		if now := f.s.standing(&view); now.OnAir != told.OnAir || now.Opened != told.Opened || !slices.Equal(now.Notices, told.Notices) {
+			select {
+			case f.asked <- now:
+				told = now
+			default: // it reads slowly
+			}
+		}
 		select {
 		case <-tick.C:
+		case <-changed:
 		case <-ctx.Done():
 			return
 		}

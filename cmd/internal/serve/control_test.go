@@ -165,7 +165,7 @@ func TestControlWithoutAGoodToken(t *testing.T) {
 		"its_id": idIn(t, st, "good"), "long": strings.Repeat("A", 4000),
 	} {
 		t.Run(name, func(t *testing.T) {
-			for _, header := range []http.Header{bearer(secret), {"Cookie": {"rafter_desk=" + secret}}, {"Authorization": {"Basic " + secret}}, {"Authorization": {"Bearer " + secret, "Bearer " + good}}} {
+			for _, header := range []http.Header{bearer(secret), {"Cookie": {st.cookie(secret)}}, {"Authorization": {"Basic " + secret}}, {"Authorization": {"Bearer " + secret, "Bearer " + good}}, {"Authorization": {"Bearer " + good, "Bearer " + secret}}} {
 				_, answer, err := st.control(header)
 				if err == nil || answer.StatusCode != http.StatusUnauthorized || answer.Header.Get("WWW-Authenticate") != "Bearer" {
 					t.Errorf("%.60v was let in, or not told why", header)
@@ -275,14 +275,7 @@ func TestWhatADeskMayNotDo(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			for _, text := range c.say {
-				if conn.WriteMessage(websocket.TextMessage, []byte(text)) != nil {
-					break // ended already
-				}
-			}
-			if code := ends(t, conn); code != c.code {
-				t.Errorf("ended by %q, want %s", code, c.code)
-			}
+			st.endsFor(t, conn, websocket.TextMessage, c.say, c.code)
 		})
 	}
 	if len(st.host.Game().Events()) != 0 {

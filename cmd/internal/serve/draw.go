@@ -23,6 +23,7 @@ const (
 	fine       = time.Millisecond       // of the instant at which a still picture changes
 	blindFor   = 250 * time.Millisecond // after a frame that cannot be foreseen
 	jump       = 20 * time.Millisecond  // of the game's instants against the host's clock
+	sayEvery   = time.Second            // at most, what is shown is told in words
 )
 
 // drawing is an output that is drawn: ahead of time as far as the game lets itself be foreseen, at once where something
@@ -42,6 +43,7 @@ type drawing struct {
 	blind time.Duration // until when no more is foreseen
 	ahead clock.Instant // of the game's instants against the host's clock, when that was last looked at
 	beat  time.Duration
+	said  time.Duration // when what is shown was last told in words
 }
 
 // run shows the game until the context ends.
@@ -49,7 +51,7 @@ func (d *drawing) run(ctx context.Context) {
 	defer func() { _ = d.live.out.Close() }() // what ended it, ended its viewers too
 	timer := d.s.time.After(0)
 	defer timer.Stop()
-	d.shown = -frameEvery
+	d.shown, d.said = -frameEvery, -sayEvery
 	changed := d.s.host.Changed()
 	for again := true; ; {
 		now := d.s.time.Now().Truncate(time.Microsecond)
@@ -57,6 +59,9 @@ func (d *drawing) run(ctx context.Context) {
 		ahead := d.s.host.Now() - clock.Instant(now)
 		if off := ahead.Sub(d.ahead); off > jump || off < -jump {
 			d.ahead, again = ahead, true
+		}
+		if now >= d.said+sayEvery {
+			d.say(now)
 		}
 		wait, event := d.beat+beatEvery-now, changed
 		if again || now >= d.until {
@@ -132,6 +137,14 @@ func (d *drawing) show(now time.Duration) bool {
 	err := d.live.out.ShowAt(f, d.owed, d.moment(now))
 	d.owed, d.shown, d.until = frame.Damage{}, now, now
 	return err == nil
+}
+
+// say tells in words what is seen at a time.
+func (d *drawing) say(now time.Duration) {
+	d.s.host.ShownAt(&d.view, now, d.look.delay)
+	d.s.names.View(&d.view)
+	d.live.out.Say(d.p.Alternative(&d.view))
+	d.said = now
 }
 
 // foresee draws what is seen next, until something happens or it is enough.

@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"net"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"testing/synctest"
@@ -19,6 +20,7 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/engine"
 	"rafter/engine/enginetest"
+	"rafter/engine/enginetest/race"
 	"rafter/engine/feed"
 	"rafter/overlay/output/web"
 )
@@ -29,11 +31,15 @@ type watcher struct {
 	local func() int64 // its own clock, nanoseconds
 	stop  func()       // and wait
 
-	mu     sync.Mutex
-	canvas web.Canvas
-	clock  feed.Estimate
-	bytes  int
-	count  int // of messages with pixels
+	mu       sync.Mutex
+	canvas   web.Canvas
+	took     web.Answers
+	clock    feed.Estimate
+	heard    bool   // the host's clock
+	words    string // what is shown, as it was told last, and
+	tellings int    // how often it was
+	bytes    int
+	count    int // of messages with pixels
 }
 
 func watch(t *testing.T, dial websocket.Dialer, addr, name string, local func() int64) *watcher {
@@ -85,6 +91,11 @@ func (w *watcher) take(t *testing.T, kind int, m []byte) (err error) {
 		_, err = fmt.Sscanf(string(m), "pong %d %d %d", &asked, &received, &sent)
 		if err == nil {
 			err = w.clock.Add(feed.Sample{Asked: 1000 * asked, Received: 1000 * received, Sent: 1000 * sent, Answered: w.local()})
+			w.heard = true
+		}
+		if _, words, told := strings.Cut(string(m), "\n"); told {
+			w.words = words
+			w.tellings++
 		}
 	} else {
 		err = w.canvas.Take(m)
@@ -92,8 +103,8 @@ func (w *watcher) take(t *testing.T, kind int, m []byte) (err error) {
 		if m[1] != 0 {
 			w.count++
 		}
+		_ = answer(w.conn, &w.took, m) // the reader hears of an end
 		w.mu.Unlock()
-		w.say("%d", w.canvas.Sequence)
 	}
 	if err != nil {
 		t.Error(err)
@@ -105,7 +116,7 @@ func (w *watcher) take(t *testing.T, kind int, m []byte) (err error) {
 func (w *watcher) now() (now time.Duration, known bool) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if !w.clock.Known() {
+	if !w.heard {
 		return 0, false
 	}
 	n := w.clock.Host(w.local())
@@ -136,7 +147,7 @@ func (st *stand) shows(t *testing.T, w *watcher, p *picture.Picture, at, delay t
 // is the one of the design: 5 ms for 99 of 100 looks after the first minute.
 func TestAPagesClockDoesNotWaitForTheNetwork(t *testing.T) {
 	length := 10 * time.Minute
-	if raced {
+	if race.Enabled {
 		length = 2 * time.Minute
 	}
 	synctest.Test(t, func(t *testing.T) {
@@ -280,7 +291,7 @@ func TestEveryInstantIsTheHostsFrame(t *testing.T) {
 				time.Sleep(c.delay)
 				w := watch(t, websocket.Dialer{NetDialContext: hall.Dial}, st.addr, c.output, func() int64 { return int64(st.s.time.Now()) })
 				count := 1500
-				if raced {
+				if race.Enabled {
 					count = 300
 				}
 				moving, happened := 0, time.Now()
@@ -331,6 +342,81 @@ func TestEveryInstantIsTheHostsFrame(t *testing.T) {
 }
 
 // Other looks and another delay are seen at once by whoever watches. The budget for a theme that was saved is 200 ms.
+// Where motion is to be reduced a page has each change at once, and nothing to put up after it.
+func TestNothingMovesWhereMotionIsReduced(t *testing.T) {
+	for _, reduced := range []bool{false, true} {
+		synctest.Test(t, func(t *testing.T) {
+			hall := networktest.NewHall(28150)
+			st := openOn(t, hall, func(c *Config) { c.Reduced = reduced })
+			w := watch(t, websocket.Dialer{NetDialContext: hall.Dial}, st.addr, "bug", func() int64 { return int64(st.s.time.Now()) })
+			time.Sleep(time.Second)
+			st.do(two)
+			frames := map[string]bool{}
+			for range 200 {
+				time.Sleep(5 * time.Millisecond)
+				synctest.Wait()
+				if _, known := w.now(); !known {
+					t.Fatal("the clock is not known")
+				}
+				frames[string(w.canvas.Frame().Pix)] = true
+			}
+			if n := len(frames); reduced && n != 1 || !reduced && n < 5 {
+				t.Errorf("reduced %t: a score that changes is %d pictures", reduced, n)
+			}
+		})
+	}
+}
+
+// Who does not see the canvas is told what it shows: when it does, no more often than once a second, and not because a clock
+// runs.
+func TestWhatIsShownIsToldInWords(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		hall := networktest.NewHall(28150)
+		st := openOn(t, hall, nil)
+		dial := websocket.Dialer{NetDialContext: hall.Dial}
+		local := func() int64 { return int64(st.s.time.Now()) }
+		if err := st.s.SetOutputDelay("wall", 5*time.Second); err != nil {
+			t.Fatal(err)
+		}
+		bug, late, blank := watch(t, dial, st.addr, "bug", local), watch(t, dial, st.addr, "wall", local), watch(t, dial, st.addr, "blank", local)
+		told := func(w *watcher) (words string, times int) {
+			synctest.Wait()
+			w.mu.Lock()
+			defer w.mu.Unlock()
+			return w.words, w.tellings
+		}
+		says := func(w *watcher, times int, begins, has string) {
+			t.Helper()
+			if words, n := told(w); n > times || n == 0 || !strings.HasPrefix(words, begins) || !strings.Contains(words, has) {
+				t.Errorf("told %d times: %q, want %q and %q, at most %d times", n, words, begins, has, times)
+			}
+		}
+		const soon = 1300 * time.Millisecond // a second, and until the page asks
+		time.Sleep(soon)
+		says(bug, 1, "Hollow Creek 0, Marrow Hill 0. 1st, 8:00 left. ", "Team fouls: Hollow Creek 0")
+		st.do(start)
+		st.do(engine.Command{Do: engine.ShowLower, Team: engine.Home, By: "12"})
+		time.Sleep(time.Minute)
+		says(bug, 2, "Hollow Creek 0, Marrow Hill 0. 1st, the clock runs. ", ": 0 points, 0 fouls.")
+		if words, _ := told(bug); strings.Contains(words, "Quillon") {
+			t.Errorf("a name is told: %s", words)
+		}
+		for range 40 {
+			st.do(two)
+			time.Sleep(50 * time.Millisecond)
+		}
+		time.Sleep(soon)
+		says(bug, 2+4, "Hollow Creek 80, ", "12: 80 points")
+		says(late, 100, "Hollow Creek 0, ", "")
+		time.Sleep(5 * time.Second)
+		says(late, 2+4, "Hollow Creek 80, ", "")
+		says(blank, 1, "Nothing is on air.", "")
+		st.do(stop)
+		time.Sleep(soon)
+		says(bug, 7, "Hollow Creek 80, Marrow Hill 0. 1st, 6:51 left. ", "")
+	})
+}
+
 func TestLooksAndDelayChangeWhileSomebodyWatches(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		hall := networktest.NewHall(28150)

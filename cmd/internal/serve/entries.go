@@ -35,7 +35,7 @@ func (s *Server) entries(before int) (feed.Entries, error) {
 
 func entryOf(e *ledger.Entry) feed.Entry {
 	entry := feed.Entry{
-		Event: feed.EventOf(e.Event), Text: script.Format(e.Event.Command), Live: e.Fate != ledger.TakenBack,
+		Event: e.Event, Text: script.Format(e.Event.Command), Live: e.Fate != ledger.TakenBack,
 		Period: e.Label, Clock: e.Clock, Score: e.Score,
 	}
 	if e.Fate == ledger.Amended {
@@ -74,7 +74,7 @@ func (b *board) tell(ev *engine.Event) (anew bool, err error) {
 	case slices.Contains(told[:], ev.Command.Do):
 		v := &b.view
 		b.recent = append(slices.Clone(b.recent[max(len(b.recent)+1-feed.MaxRecent, 0):]), feed.Entry{
-			Event: feed.EventOf(*ev), Text: script.Format(ev.Command), Live: true,
+			Event: *ev, Text: script.Format(ev.Command), Live: true,
 			Period: v.Period.Label, Clock: v.Clock.Text.String(), Score: [2]int{v.Home.Score, v.Away.Score},
 		})
 	}
@@ -112,6 +112,19 @@ func (s *Server) late(m *feed.Delay) feed.Answer {
 		answer.Refused = engine.Refuse(engine.BadValue, m.Output, "one that the message outputs lists", err.Error())
 	}
 	return answer
+}
+
+// standing tells how things stand beside the game; v is scratch.
+func (s *Server) standing(v *engine.View) feed.Standing {
+	s.host.ViewInto(v, s.host.Now())
+	s.outputs.mu.Lock()
+	name, opened := s.outputs.looks.Chosen(v)
+	s.outputs.mu.Unlock()
+	out := feed.Standing{OnAir: name, Opened: opened, Notices: []feed.Notice{}}
+	for _, n := range s.host.Notices() {
+		out.Notices = append(out.Notices, feed.Notice{Code: string(n.Code), About: n.Path, Text: n.Text})
+	}
+	return out
 }
 
 // outputList tells how late each output is.

@@ -176,11 +176,17 @@ func (f *follower) write(ctx context.Context) *feed.Problem {
 		return p
 	}
 	if f.role == feed.Relay {
-		defer f.s.relays.Add(-1)
-		if f.s.relays.Add(1) > int64(f.s.bounds.Relays) {
+		taken, goes := f.s.relays.enter(f.conn, f.s.bounds.Relays)
+		if !taken || goes != nil {
 			f.s.refused.relay.Add(1)
+		}
+		if !taken {
 			return &feed.Problem{Code: feed.TooMany, Message: "this host has as many relays as it may have"}
 		}
+		if goes != nil {
+			_ = goes.Close() // its own reader finds out
+		}
+		defer f.s.relays.leave(f.conn)
 	}
 	if f.desk != nil {
 		defer f.s.paired.Add(-1)
@@ -278,7 +284,7 @@ func (f *follower) answer(m any) (p *feed.Problem, ok bool) {
 		return nil, f.send(feed.Pong{Asked: m.asked, Received: m.received, Sent: int64(now), Silent: silent}) == nil
 	case *feed.Resend:
 		f.seq = m.After
-	case feed.Answer:
+	case feed.Answer, feed.Standing:
 		return nil, f.send(m) == nil
 	case *feed.AskLog:
 		return nil, f.entries(m.Before) == nil

@@ -12,11 +12,13 @@ import (
 	"time"
 
 	"github.com/gorilla/websocket"
+
+	"rafter/engine/feed"
 )
 
 // Bounds keep one address from taking what is there for all. The zero value of each is replaced by a default.
 type Bounds struct {
-	Connections int // in all
+	Connections int // in all, an eighth of them only for pages, pairing and desks
 	PerAddress  int // from one address; this computer's own, and those that are shared, may have all
 	Requests    int // a second from one address, from those ten times as many; four times as many at once
 	Relays      int // connections to the feed that take whole games
@@ -54,30 +56,40 @@ type refusals struct {
 // guard lets through what comes from a page or program that was meant for this host.
 func (s *Server) guard(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
 		if !s.enter() {
+			h.Set("Connection", "close")
+			http.Error(w, "the host is being closed: ask again when it has been opened anew", http.StatusServiceUnavailable)
 			return
 		}
 		defer s.busy.Done()
-		h := w.Header()
+		from := connOf(r)
+		if from.outside() {
+			h.Set("Connection", "close")
+		}
 		h.Set("Content-Security-Policy", policy)
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("Referrer-Policy", "no-referrer")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Cache-Control", "no-store")
 		switch {
+		case !s.rates.take(from, s.time.Now()):
+			s.refused.rate.Add(1)
+			h.Set("Retry-After", "1")
+			h.Set("Connection", "close") // else it costs nothing to go on asking
+			http.Error(w, "too many requests from this address: try again in a second", http.StatusTooManyRequests)
 		case !s.hostAllowed(r):
 			s.refused.host.Add(1)
 			http.Error(w, "this host is not known under that name: use one of the addresses that rafter host has printed", http.StatusMisdirectedRequest)
 		case !s.originAllowed(r):
 			s.refused.origin.Add(1)
 			http.Error(w, "pages of other hosts may not ask this one", http.StatusForbidden)
-		case !s.rates.take(remote(r.RemoteAddr), s.time.Now()):
-			s.refused.rate.Add(1)
-			h.Set("Retry-After", "1")
-			http.Error(w, "too many requests from this address: try again in a second", http.StatusTooManyRequests)
-		case r.ContentLength != 0 && (r.Method != http.MethodPost || r.URL.Path != "/pair" || r.ContentLength > maxBody):
+		case r.ContentLength != 0 && (r.Method != http.MethodPost || r.URL.Path != "/pair" || r.ContentLength < 0 || r.ContentLength > maxBody):
+			// Of unknown length, too: what names two lengths may be two requests to whoever stands between, and the
+			// connection has to end. Source: RFC 9112 section 6.3.
 			s.refused.body.Add(1)
-			http.Error(w, "nothing is uploaded here", http.StatusRequestEntityTooLarge)
+			h.Set("Connection", "close")
+			http.Error(w, "nothing is uploaded here, but at most 1 KB to pair a desk, with its Content-Length", http.StatusRequestEntityTooLarge)
 		default:
 			next.ServeHTTP(w, r)
 		}
@@ -155,7 +167,7 @@ func shared(a netip.Addr) netip.Addr {
 	return a
 }
 
-// maxAddresses bounds the addresses that are told apart; further ones share what is left.
+// maxAddresses bounds the addresses that are told apart; further ones share what is left, but for those that are known.
 const maxAddresses = 4096
 
 // rates are a token bucket for each address.
@@ -191,7 +203,8 @@ func (b *bucket) take(now time.Duration, perSecond, most int) bool {
 	return true
 }
 
-func (r *rates) take(a netip.Addr, now time.Duration) bool {
+func (r *rates) take(from *counted, now time.Duration) bool {
+	a := from.from
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	rate := r.perSecond
@@ -204,7 +217,7 @@ func (r *rates) take(a netip.Addr, now time.Duration) bool {
 			r.forgot = now
 			r.forget(now)
 		}
-		if len(r.list) >= maxAddresses {
+		if len(r.list) >= maxAddresses && !from.known {
 			a = netip.Addr{}
 			b = r.list[a]
 		}
@@ -225,89 +238,6 @@ func (r *rates) forget(now time.Duration) {
 	}
 }
 
-// bounded is a listener that takes no more connections than there may be.
-type bounded struct {
-	net.Listener
-	bounds Bounds
-	count  *refusals
-
-	mu   sync.Mutex
-	all  int
-	from map[netip.Addr]int
-}
-
-// sendBuffer bounds what the system keeps for somebody who does not read, in bytes: it would keep megabytes, all of it
-// older than what is to be seen now.
-const sendBuffer = 64 << 10
-
-func (b *bounded) Accept() (net.Conn, error) {
-	for {
-		c, err := b.Listener.Accept()
-		if err != nil {
-			return nil, err
-		}
-		a := remote(c.RemoteAddr().String())
-		if t := within(c); t != nil {
-			_ = t.SetWriteBuffer(sendBuffer) // else it is only more memory
-		}
-		if b.enter(a) {
-			return &counted{Conn: c, leave: sync.OnceFunc(func() { b.leave(a) })}, nil
-		}
-		b.count.connection.Add(1)
-		_ = c.Close()
-	}
-}
-
-// within returns the connection of the system that carries another, such as one of TLS; nil where there is none.
-func within(c net.Conn) *net.TCPConn {
-	for {
-		switch in := c.(type) {
-		case *net.TCPConn:
-			return in
-		case interface{ NetConn() net.Conn }:
-			c = in.NetConn()
-		default:
-			return nil
-		}
-	}
-}
-
-func (b *bounded) enter(a netip.Addr) bool {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if b.all >= b.bounds.Connections || b.from[a] >= b.bounds.PerAddress && !many(a, b.bounds.Shared) {
-		return false
-	}
-	b.all++
-	b.from[a]++
-	return true
-}
-
-func (b *bounded) leave(a netip.Addr) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.all--
-	if b.from[a]--; b.from[a] == 0 {
-		delete(b.from, a)
-	}
-}
-
-func (b *bounded) open() int {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return b.all
-}
-
-type counted struct {
-	net.Conn
-	leave func()
-}
-
-func (c *counted) Close() error {
-	c.leave()
-	return c.Conn.Close()
-}
-
 // pingRate is how many pings of the protocol are answered a second, and twice as many at once. Common practice, no source:
 // pages send none, programs one now and then.
 const pingRate = 5
@@ -319,6 +249,7 @@ func (s *Server) upgrade(w http.ResponseWriter, r *http.Request) *websocket.Conn
 	if err != nil {
 		return nil // the upgrader has answered
 	}
+	connOf(r).hears(feed.MaxFromViewer)
 	var rate bucket
 	conn.SetPingHandler(func(data string) error {
 		if !rate.take(s.time.Now(), pingRate, 2*pingRate) {
@@ -329,4 +260,17 @@ func (s *Server) upgrade(w http.ResponseWriter, r *http.Request) *websocket.Conn
 		return nil
 	})
 	return conn
+}
+
+// inside answers who wants to stay and watch; on the doorstep nobody can.
+func (s *Server) inside(watch http.HandlerFunc) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if connOf(r).outside() {
+			s.refused.connection.Add(1)
+			w.Header().Set("Retry-After", "60")
+			http.Error(w, "as many watch as this host has places for, or as may from this address: try again in a minute", http.StatusServiceUnavailable)
+			return
+		}
+		watch(w, r)
+	}
 }

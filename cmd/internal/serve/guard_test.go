@@ -1,10 +1,14 @@
 package serve
 
 import (
+	"context"
+	"net/http"
+	"net/http/httptest"
 	"net/netip"
 	"testing"
 	"time"
 
+	"rafter/cmd/internal/host"
 	"rafter/engine"
 	"rafter/engine/rules"
 )
@@ -36,7 +40,9 @@ func TestATokenBucket(t *testing.T) {
 
 func TestAddressesAreToldApartAndBounded(t *testing.T) {
 	r := rates{perSecond: 1, list: map[netip.Addr]*bucket{}}
-	at := func(n int) netip.Addr { return netip.AddrFrom4([4]byte{10, byte(n >> 16), byte(n >> 8), byte(n)}) }
+	at := func(n int) *counted {
+		return &counted{from: netip.AddrFrom4([4]byte{10, byte(n >> 16), byte(n >> 8), byte(n)})}
+	}
 	for n := range maxAddresses * 2 {
 		r.take(at(n), time.Hour)
 	}
@@ -45,6 +51,9 @@ func TestAddressesAreToldApartAndBounded(t *testing.T) {
 	}
 	if r.take(at(1<<20), time.Hour) {
 		t.Error("what all further addresses share has no end")
+	}
+	if known := (&counted{from: netip.MustParseAddr("192.0.2.1"), known: true}); !r.take(known, time.Hour) {
+		t.Error("one that is known has to share with them")
 	}
 	if !r.take(at(1<<20), time.Hour+10*time.Second) || len(r.list) > 2 {
 		t.Errorf("later %d are kept", len(r.list))
@@ -87,13 +96,16 @@ func TestAddressesBehindWhichAreManyMayHaveMore(t *testing.T) {
 		if many(a, shared) != c.many {
 			t.Errorf("%s may have as much as all: %t", c.address, !c.many)
 		}
-		b := bounded{bounds: Bounds{Connections: 9, PerAddress: 1, Shared: shared}, from: map[netip.Addr]int{}}
-		if b.enter(a); b.enter(a) != c.many {
+		b := newBounded(nil, Bounds{Connections: 9, PerAddress: 1, Shared: shared}, host.Time{}, nil)
+		first, second := &counted{room: b, from: a}, &counted{room: b, from: a}
+		b.enter(first)
+		b.enter(second)
+		if first.outside() || second.outside() == c.many {
 			t.Errorf("%s may have two connections: %t", c.address, !c.many)
 		}
 		r := rates{perSecond: 1, shared: shared, list: map[netip.Addr]*bucket{}}
 		taken := 0
-		for r.take(a, time.Hour) {
+		for r.take(first, time.Hour) {
 			taken++
 		}
 		if want := map[bool]int{true: 40, false: 4}[c.many]; taken != want {
@@ -101,3 +113,35 @@ func TestAddressesBehindWhichAreManyMayHaveMore(t *testing.T) {
 		}
 	}
 }
+
+// A host's own names are the address at which a request has come in, and localhost where that is this computer's alone.
+func TestNamesOfAHost(t *testing.T) {
+	for _, c := range []struct {
+		at, host string
+		secure   bool
+		want     bool
+	}{
+		{"127.0.0.1:28150", "localhost:28150", false, true}, {"192.0.2.7:28150", "localhost:28150", false, false}, {"192.0.2.7:28150", "192.0.2.7:28150", false, true},
+		{"192.0.2.7:28150", "127.0.0.1:28150", false, false}, {"[::1]:28150", "[::1]:28150", false, true}, {"[::1]:28150", "localhost:28150", false, true},
+		{"[2001:db8::7]:28150", "[2001:DB8:0::7]:28150", false, true}, {"[2001:db8::7]:28150", "[2001:db8::8]:28150", false, false}, {"[::ffff:192.0.2.7]:28150", "192.0.2.7:28150", false, true},
+		{"192.0.2.7:80", "192.0.2.7", false, true}, {"192.0.2.7:443", "192.0.2.7", false, false}, {"192.0.2.7:443", "192.0.2.7", true, true}, {"192.0.2.7:80", "192.0.2.7", true, false},
+		{"192.0.2.7:28150", "192.0.2.7:28150.scores.example", false, false}, {"192.0.2.7:28150", "scores.example:28150", false, false}, {"192.0.2.7:28150", "3221225991:28150", false, false},
+		{"192.0.2.7:28150", "", false, false}, {"junk", "junk", false, false},
+	} {
+		r := httptest.NewRequest("GET", "/", nil)
+		r.Host = c.host
+		r = r.WithContext(context.WithValue(r.Context(), http.LocalAddrContextKey, named(c.at)))
+		if got := (&Server{secure: c.secure}).hostAllowed(r); got != c.want {
+			t.Errorf("at %s, asked for %q, secure %t: allowed %t", c.at, c.host, c.secure, got)
+		}
+	}
+	if (&Server{}).hostAllowed(httptest.NewRequest("GET", "http://127.0.0.1/", nil)) {
+		t.Error("a request that came in nowhere is allowed")
+	}
+}
+
+// named is an address of a listener.
+type named string
+
+func (named) Network() string  { return "tcp" }
+func (n named) String() string { return string(n) }

@@ -17,6 +17,8 @@ import (
 	"time"
 
 	"golang.org/x/sys/unix"
+
+	"rafter/overlay/output/web"
 )
 
 // crowdEnv makes the test program a crowd of viewers in a process of their own: a crowd, as JSON.
@@ -45,6 +47,7 @@ type person struct {
 	rest []byte // of a message, the first part
 	due  []byte // to be written when everybody has read
 	seen []seen
+	took web.Answers
 
 	ready bool // the first message has been taken
 }
@@ -82,6 +85,7 @@ func (c crowd) watch() error {
 		}
 		if n >= c.Stalled {
 			people[int32(p.fd)] = p
+			p.took.Sooner = n % 4
 			c.parse(p, p.rest, time.Now().UnixNano()) // what came with the answer
 			owing = append(owing, p)
 			err = unix.EpollCtl(poll, unix.EPOLL_CTL_ADD, p.fd, &unix.EpollEvent{Events: unix.EPOLLIN, Fd: int32(p.fd)})
@@ -93,7 +97,7 @@ func (c crowd) watch() error {
 	if err := unix.EpollCtl(poll, unix.EPOLL_CTL_ADD, stdin, &unix.EpollEvent{Events: unix.EPOLLIN}); err != nil {
 		return err
 	}
-	events, buf := make([]unix.EpollEvent, 4096), make([]byte, 1<<18)
+	events, buf := make([]unix.EpollEvent, 4096), make([]byte, 1<<20)
 	for ready, wait := 0, -1; ; {
 		patience := wait
 		if len(owing) > 0 {
@@ -240,7 +244,9 @@ func (c crowd) take(p *person, kind byte, m []byte, now int64) {
 		if m[1] == 1 || m[1] == 2 { // tiles, or the whole
 			p.seen = append(p.seen, seen{int64(binary.BigEndian.Uint64(m[12:])), now})
 		}
-		p.due = append(p.due, say(strconv.FormatUint(binary.BigEndian.Uint64(m[4:]), 10))...)
+		if answer := p.took.To(m); answer != nil {
+			p.due = append(p.due, say(string(answer))...)
+		}
 	}
 }
 

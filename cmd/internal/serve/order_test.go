@@ -10,13 +10,14 @@ import (
 	"rafter/cmd/internal/host"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest"
 	"rafter/engine/feed"
 )
 
 func TestWhatADeskTellsIsRecent(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		now := host.SystemTime()
-		h, _, err := host.Open(host.Config{Setup: setup(t), Time: now})
+		h, _, err := host.Open(host.Config{Setup: enginetest.Quillons(), Time: now})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -102,6 +103,46 @@ func TestADeskSetsADelay(t *testing.T) {
 		if len(got) != len(outputNames()) || got["bug"] != c.bug || got["wall"] != c.wall {
 			t.Errorf("%q: %v", c.output, got)
 		}
+	}
+}
+
+// A desk is told which graphic is on air, whether it came by itself, and what the host has to say: at first, and when that is
+// another, though it asks for nothing.
+func TestADeskIsToldHowThingsStand(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		do     []engine.Command
+		onAir  string
+		opened bool
+	}{
+		{"a_new_game", nil, "bug", false},
+		{"what_is_shown", []engine.Command{{Do: engine.Show, Text: "wall"}}, "wall", false},
+		{"nothing", []engine.Command{{Do: engine.Show, Text: "blank"}}, "blank", false},
+		{"a_timeout_by_itself", []engine.Command{start, {Do: engine.Timeout, Team: home, Kind: "full"}}, "timeout", true},
+		{"the_operator_stands_above_it", []engine.Command{start, {Do: engine.Timeout, Team: home, Kind: "full"}, {Do: engine.Show, Text: "lineup"}}, "lineup", false},
+		{"and_it_goes_again", []engine.Command{{Do: engine.Show, Text: "wall"}, start, {Do: engine.Timeout, Team: home, Kind: "full"}, {Do: engine.TimeoutEnd}}, "wall", false},
+		{"an_interval_by_itself", []engine.Command{{Do: engine.PeriodNext}, {Do: engine.PeriodNext}}, "interval", true},
+		{"the_end_by_itself", []engine.Command{two, {Do: engine.GameOver}}, "final", true},
+		{"what_there_is_not", []engine.Command{{Do: engine.Show, Text: "nosuch"}}, "bug", false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			st := openDesks(t, nil)
+			h := st.hand("phone")
+			s := reply[feed.Standing](h)
+			if s.OnAir != "bug" || s.Opened || len(s.Notices) != 0 {
+				t.Fatalf("at first: %+v", s)
+			}
+			for _, c := range c.do {
+				st.do(c)
+			}
+			for s.OnAir != c.onAir || s.Opened != c.opened { // or the test waits in vain
+				s = reply[feed.Standing](h)
+			}
+			late := st.hand("tablet") // who comes later is told the same
+			if s := reply[feed.Standing](late); s.OnAir != c.onAir || s.Opened != c.opened {
+				t.Errorf("told to one who comes later: %+v", s)
+			}
+		})
 	}
 }
 

@@ -27,6 +27,8 @@ type outputs struct {
 type live struct {
 	out   *web.Output
 	users int
+	left  time.Duration // when there were none any more
+	empty bool          // somebody looks whether that is so for long enough
 	poke  chan struct{} // its looks or its delay are others
 	stop  context.CancelFunc
 	ended chan struct{}
@@ -108,7 +110,7 @@ func (s *Server) Delays() map[string]time.Duration {
 // outputNames lists the outputs that there are.
 func outputNames() []string { return append(graphic.Names(true), picture.OnAir) }
 
-// join returns the output of that name, which is drawn from now on until leave has been called as often. The error says
+// join returns the output of that name, which is drawn from now on until leave has been called as often, and a little longer. The error says
 // why the theme does not draw it.
 func (s *Server) join(name string) (*web.Output, error) {
 	s.outputs.mu.Lock()
@@ -117,7 +119,7 @@ func (s *Server) join(name string) (*web.Output, error) {
 		l.users++
 		return l.out, nil
 	}
-	p, err := s.lookOf(name).looks.New(picture.Options{Graphic: name, Size: s.size})
+	p, err := s.lookOf(name).looks.New(picture.Options{Graphic: name, Size: s.size, Reduced: s.reduced})
 	if err != nil {
 		return nil, err
 	}
@@ -131,15 +133,43 @@ func (s *Server) join(name string) (*web.Output, error) {
 	return l.out, nil
 }
 
+// lingers is how long an output is drawn on when nobody watches it any more: to lay one out anew costs as much as hundreds of
+// its frames, and strangers may come and go as they like.
+const lingers = 3 * time.Second
+
 func (s *Server) leave(name string) {
 	s.outputs.mu.Lock()
+	defer s.outputs.mu.Unlock()
 	l := s.outputs.live[name]
-	if l.users--; l.users > 0 {
-		s.outputs.mu.Unlock()
-		return
+	l.users--
+	l.left = s.time.Now()
+	if l.users == 0 && !l.empty {
+		l.empty = true
+		s.busy.Go(func() { s.sweep(name, l) })
 	}
-	delete(s.outputs.live, name)
-	s.outputs.mu.Unlock()
+}
+
+// sweep ends an output when nobody has watched it for long enough, or the host ends.
+func (s *Server) sweep(name string, l *live) {
+	for rest := lingers; rest > 0; {
+		timer := s.time.After(rest)
+		select {
+		case <-timer.C:
+		case <-s.quit.Done():
+			timer.Stop()
+		}
+		s.outputs.mu.Lock()
+		if l.users > 0 {
+			l.empty = false
+			s.outputs.mu.Unlock()
+			return
+		}
+		if rest = l.left + lingers - s.time.Now(); rest <= 0 || s.quit.Err() != nil {
+			rest = 0
+			delete(s.outputs.live, name)
+		}
+		s.outputs.mu.Unlock()
+	}
 	l.stop()
 	<-l.ended
 	done := l.out.Stats()

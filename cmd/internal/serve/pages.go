@@ -3,9 +3,12 @@ package serve
 import (
 	"bytes"
 	"embed"
+	"encoding/json"
 	"html/template"
+	"io/fs"
 	"net/http"
 	"path"
+	"slices"
 	"strings"
 
 	"rafter/engine"
@@ -18,7 +21,7 @@ import (
 var files embed.FS
 
 // pages are drawn here with the game as it stands, so that they say something without a script, too.
-var pages = template.Must(template.New("").Funcs(template.FuncMap{"bonus": bonus, "side": side, "period": period}).ParseFS(files, "page/*.html"))
+var pages = template.Must(template.New("").Funcs(template.FuncMap{"bonus": bonus, "side": side, "period": period, "reading": reading}).ParseFS(files, "page/*.html"))
 
 // bonus is what a team's lamp says, in words.
 func bonus(t engine.Throws) string {
@@ -33,6 +36,17 @@ func period(p engine.PeriodView) string {
 	return p.Label
 }
 
+// reading is what the clock says there; nothing once the game is over.
+func reading(v *engine.View) string {
+	switch {
+	case v.Period.Phase == engine.Over:
+		return ""
+	case v.Interval.OK:
+		return v.Interval.Value.Text.String()
+	}
+	return v.Clock.Text.String()
+}
+
 // sided is a team with its side.
 type sided struct {
 	Side string
@@ -41,12 +55,31 @@ type sided struct {
 
 func side(name string, t engine.TeamView) sided { return sided{name, t} }
 
+// onAir lists the graphics that go on air.
+func onAir() []graphic.Graphic {
+	return slices.DeleteFunc(graphic.All(), func(g graphic.Graphic) bool { return !g.OnAir })
+}
+
+// kept is a line for the lower third, and the command that shows it as JSON.
+type kept struct{ Text, Do string }
+
+// keep returns the lines that the engine takes.
+func keep(texts []string) (list []kept) {
+	for _, text := range texts {
+		if data, err := json.Marshal(engine.Command{Do: engine.Message, Text: text}); err == nil {
+			list = append(list, kept{text, string(data)})
+		}
+	}
+	return list
+}
+
 type outputLine struct{ Name, About string }
 
 func (s *Server) serveIndex(w http.ResponseWriter, r *http.Request) {
 	data := struct {
 		View    *engine.View
 		Outputs []outputLine
+		Schemas []string // their paths
 		Feed    string
 		Near    bool
 		Desks   bool
@@ -61,6 +94,7 @@ func (s *Server) serveIndex(w http.ResponseWriter, r *http.Request) {
 	}
 	var b bytes.Buffer
 	var err error
+	data.Schemas, _ = fs.Glob(feed.Schemas, "schema/*.json") // the pattern is one
 	s.board.look(func(v *engine.View) {
 		data.View = v
 		err = pages.ExecuteTemplate(&b, "index.html", data)

@@ -11,13 +11,13 @@ import (
 	"unicode/utf8"
 
 	"rafter/cmd/internal/access"
+	"rafter/overlay/graphic"
 )
 
 const (
-	cookieName = "rafter_desk"
-	cookieAge  = 30 * 24 * 60 * 60 // seconds
-	maxBody    = 1 << 10           // of a request to pair, bytes
-	maxName    = 40                // characters
+	cookieAge = 30 * 24 * 60 * 60 // seconds
+	maxBody   = 1 << 10           // of a request to pair, bytes
+	maxName   = 40                // characters
 	// guessRate is how many codes an address may try a second, and four times as many at once; this computer's own ten times
 	// as many.
 	guessRate = 1
@@ -52,7 +52,7 @@ func (s *Server) servePair(w http.ResponseWriter, r *http.Request) {
 		refuse(http.StatusForbidden, "no_desks", "no desk can be paired with this host")
 		return
 	}
-	if !s.guesses.take(remote(r.RemoteAddr), s.time.Now()) {
+	if !s.guesses.take(connOf(r), s.time.Now()) {
 		w.Header().Set("Retry-After", "2")
 		refuse(http.StatusTooManyRequests, "too_fast", "too many codes from this address: wait two seconds and try again")
 		return
@@ -66,7 +66,7 @@ func (s *Server) servePair(w http.ResponseWriter, r *http.Request) {
 		refuse(http.StatusForbidden, "bad_code", err.Error())
 		return
 	}
-	if old, given := credential(r); given { // a desk that pairs anew keeps no second token
+	if old, given := s.credential(r); given { // a desk that pairs anew keeps no second token
 		if token, err := s.tokens.Check(old); err == nil {
 			_ = s.tokens.Revoke(token.ID) // where the list cannot be written, Make says so
 		}
@@ -79,6 +79,7 @@ func (s *Server) servePair(w http.ResponseWriter, r *http.Request) {
 		// What the disk says names folders of this computer.
 		refuse(http.StatusInternalServerError, "not_kept", "the host could not write its list of desks: look at its disk, then pair with a new code")
 	default:
+		connOf(r).welcome() // its page comes next
 		s.setCookie(w, secret, cookieAge)
 		sendJSON(w, http.StatusOK, paired{token.ID, token.Name, secret})
 	}
@@ -107,7 +108,7 @@ func readPairing(r *http.Request) (p pairing, err error) {
 
 // serveUnpair revokes the token that the request carries.
 func (s *Server) serveUnpair(w http.ResponseWriter, r *http.Request) {
-	secret, _ := credential(r)
+	secret, _ := s.credential(r)
 	token, err := s.tokenOf(secret)
 	if err == nil {
 		err = s.tokens.Revoke(token.ID)
@@ -129,24 +130,34 @@ func (s *Server) tokenOf(secret string) (access.Token, error) {
 	return s.tokens.Check(secret)
 }
 
+// cookieName is that of a desk's token at a port: a browser sends a cookie to every port of a computer (RFC 6265 section
+// 8.5), and so each host there has one of its own.
+func cookieName(port string) string { return "rafter_desk_" + port }
+
 // setCookie gives a page its token, which no script can read and no other host's page can have sent.
 // Source: RFC 6265bis sections 4.1.2 and 5.7 for SameSite.
 func (s *Server) setCookie(w http.ResponseWriter, secret string, age int) {
 	http.SetCookie(w, &http.Cookie{
-		Name: cookieName, Value: secret, Path: "/", MaxAge: age, HttpOnly: true, Secure: s.secure, SameSite: http.SameSiteStrictMode,
+		Name: s.cookie, Value: secret, Path: "/", MaxAge: age, HttpOnly: true, Secure: s.secure, SameSite: http.SameSiteStrictMode,
 	})
 }
 
 // serveDesk is the operator's page for who is paired, and for others the page to pair with.
 func (s *Server) serveDesk(w http.ResponseWriter, r *http.Request) {
-	secret, _ := credential(r)
+	secret, _ := s.credential(r)
 	token, err := s.tokenOf(secret)
 	page, status := "desk.html", http.StatusOK
 	if err != nil {
 		page, status = "pair.html", http.StatusForbidden
 	}
 	var b bytes.Buffer
-	if err := pages.ExecuteTemplate(&b, page, token); err != nil {
+	data := struct {
+		Name     string // of the desk
+		Public   string // how much of players' names goes on air
+		Graphics []graphic.Graphic
+		Messages []kept
+	}{token.Name, s.names.String(), onAir(), s.messages}
+	if err := pages.ExecuteTemplate(&b, page, data); err != nil {
 		send(w, "", nil, err)
 		return
 	}

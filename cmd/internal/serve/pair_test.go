@@ -5,6 +5,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/http/cookiejar"
 	"net/http/httptest"
 	"strings"
 	"testing"
@@ -32,6 +33,12 @@ func (st *stand) post(path, body string, change func(*http.Request)) (*http.Resp
 	})
 }
 
+// cookie is what a browser sends that was paired with that secret.
+func (st *stand) cookie(secret string) string {
+	_, port, _ := net.SplitHostPort(st.addr)
+	return "rafter_desk_" + port + "=" + secret
+}
+
 func (st *stand) code() string {
 	st.t.Helper()
 	code, err := st.s.codes.Make(st.s.time.Now())
@@ -51,10 +58,10 @@ func TestADeskFromPairingToUnpairing(t *testing.T) {
 	got := decode(t, []byte(text))
 	secret := got["token"].(string)
 	cookie := answer.Header.Get("Set-Cookie")
-	if got["name"] != "phone" || cookie != "rafter_desk="+secret+"; Path=/; Max-Age=2592000; HttpOnly; SameSite=Strict" {
+	if got["name"] != "phone" || cookie != st.cookie(secret)+"; Path=/; Max-Age=2592000; HttpOnly; SameSite=Strict" {
 		t.Errorf("%s with the cookie %s", text, cookie)
 	}
-	withCookie := http.Header{"Cookie": {"rafter_desk=" + secret}, "Origin": {"http://" + st.addr}}
+	withCookie := http.Header{"Cookie": {st.cookie(secret)}, "Origin": {"http://" + st.addr}}
 	if answer, _ := st.get("/desk", func(r *http.Request) { r.Header = withCookie.Clone() }); answer.StatusCode != 200 {
 		t.Errorf("its page: %d", answer.StatusCode)
 	}
@@ -88,6 +95,48 @@ func TestADeskFromPairingToUnpairing(t *testing.T) {
 	}
 }
 
+// Two hosts on one computer are one site to a browser's jar, which looks at no port (RFC 6265 section 8.5; the jar is Go's own):
+// paired with the one, it stays so when it pairs with the other, and each is sent its own token.
+func TestTwoHostsOnOneComputerKeepTheirDesks(t *testing.T) {
+	jar, err := cookiejar.New(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	client := &http.Client{Jar: jar, Transport: &http.Transport{DisableKeepAlives: true}}
+	stands := []*stand{openDesks(t, nil), openDesks(t, nil)}
+	desk := func(st *stand) int {
+		answer, err := client.Get("http://" + st.addr + "/desk")
+		if err != nil {
+			t.Fatal(err)
+		}
+		_ = answer.Body.Close()
+		return answer.StatusCode
+	}
+	for i, st := range stands {
+		if code := desk(st); code != http.StatusForbidden {
+			t.Errorf("host %d, not yet paired: %d", i, code)
+		}
+		answer, err := client.Post("http://"+st.addr+"/pair", "application/json", strings.NewReader(fmt.Sprintf(`{"code":%q,"name":"phone"}`, st.code())))
+		if err != nil {
+			t.Fatal(err)
+		}
+		_ = answer.Body.Close()
+	}
+	for i, st := range stands {
+		if code := desk(st); code != http.StatusOK {
+			t.Errorf("host %d, paired: %d", i, code)
+		}
+	}
+	answer, err := client.Post("http://"+stands[0].addr+"/unpair", "", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = answer.Body.Close()
+	if a, b := desk(stands[0]), desk(stands[1]); a != http.StatusForbidden || b != http.StatusOK {
+		t.Errorf("unpaired from the first: %d and %d", a, b)
+	}
+}
+
 // A page of another host, or of a name that was made to resolve here, gets nowhere even with a good cookie.
 func TestControlFromOtherPages(t *testing.T) {
 	st := openDesks(t, nil)
@@ -109,7 +158,7 @@ func TestControlFromOtherPages(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			change := func(r *http.Request) {
 				r.Host = c.host
-				r.Header.Set("Cookie", "rafter_desk="+secret)
+				r.Header.Set("Cookie", st.cookie(secret))
 				if c.origin != "" {
 					r.Header.Set("Origin", c.origin)
 				}
@@ -213,7 +262,7 @@ func TestPairingAnew(t *testing.T) {
 	st := openDesks(t, nil)
 	old, _ := st.token("phone")
 	other, _ := st.token("tablet")
-	answer, text := st.post("/pair", fmt.Sprintf(`{"code":%q,"name":"phone"}`, st.code()), func(r *http.Request) { r.Header.Set("Cookie", "rafter_desk="+old) })
+	answer, text := st.post("/pair", fmt.Sprintf(`{"code":%q,"name":"phone"}`, st.code()), func(r *http.Request) { r.Header.Set("Cookie", st.cookie(old)) })
 	if answer.StatusCode != 200 || decode(t, []byte(text))["name"] != "phone" {
 		t.Errorf("%d %s", answer.StatusCode, text)
 	}

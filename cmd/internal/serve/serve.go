@@ -34,10 +34,13 @@ type Config struct {
 	Looks   *picture.Looks
 	Size    image.Point   // of every output
 	Delay   time.Duration // of every output, 0 to MaxDelay
+	Reduced bool          // nothing in them moves
 	Names   public.Names  // how much of players' names leaves this process
 	Program string        // what the feed says that it is
 	Bounds  Bounds
 	Secure  bool // the listener speaks TLS
+	// Messages are lines kept for the lower third, for desks to send by a touch.
+	Messages []string
 	// Tokens are the desks that may command, Codes what pairs more of them. Nil: none may.
 	Tokens *access.Tokens
 	Codes  *access.Codes
@@ -50,10 +53,14 @@ type Server struct {
 	host    *host.Host
 	time    host.Time
 	size    image.Point
+	reduced bool
 	names   public.Names
 	program string
 	bounds  Bounds
 	secure  bool
+	cookie  string // its name
+
+	messages []kept
 
 	rates    rates
 	refused  refusals
@@ -68,7 +75,7 @@ type Server struct {
 	paired    atomic.Int64 // desks that are connected
 	outputs   outputs
 	feeds     atomic.Int64
-	relays    atomic.Int64
+	relays    relays
 	listener  atomic.Pointer[bounded]
 	quit      context.Context
 
@@ -82,7 +89,7 @@ type Server struct {
 // New makes a server of the game. The error is the engine's, of a game that cannot be published.
 func New(c Config) (*Server, error) {
 	s := &Server{
-		host: c.Host, time: c.Time, size: c.Size, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(), secure: c.Secure, counters: c.Counters,
+		host: c.Host, time: c.Time, size: c.Size, reduced: c.Reduced, names: c.Names, program: c.Program, bounds: c.Bounds.orDefault(), secure: c.Secure, messages: keep(c.Messages), counters: c.Counters,
 	}
 	s.rates = rates{perSecond: s.bounds.Requests, shared: s.bounds.Shared, list: map[netip.Addr]*bucket{}}
 	s.outputs = outputs{live: map[string]*live{}, looks: c.Looks, delay: min(max(c.Delay, 0), MaxDelay), delays: map[string]time.Duration{}}
@@ -106,13 +113,17 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	s.quit = ctx
-	b := &bounded{Listener: l, bounds: s.bounds, count: &s.refused, from: map[netip.Addr]int{}}
+	b := newBounded(l, s.bounds, s.time, &s.refused)
 	s.listener.Store(b)
+	if at, err := netip.ParseAddrPort(l.Addr().String()); err == nil {
+		s.cookie = cookieName(portOf(at))
+	}
 	web := &http.Server{
 		Handler:           s.guard(s.routes()),
-		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, WriteTimeout: 30 * time.Second, IdleTimeout: 5 * time.Second,
+		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 7 * time.Second, WriteTimeout: 30 * time.Second, IdleTimeout: 5 * time.Second,
 		MaxHeaderBytes: 8 << 10,
 		BaseContext:    func(net.Listener) context.Context { return ctx },
+		ConnContext:    withConn,
 		ErrorLog:       log.New(io.Discard, "", 0), // what strangers send is no news
 		// A slash more in a path is a mistake of whoever asks; there is no listing to be found.
 		DisableGeneralOptionsHandler: true,
@@ -144,8 +155,8 @@ func (s *Server) routes() http.Handler {
 		"GET /scores":              s.serveScores,
 		"GET /page/{file}":         s.serveFile,
 		"GET /onair/{name}":        s.serveOnAir,
-		"GET /onair/{name}/socket": s.serveTiles,
-		"GET /feed":                s.serveFeed,
+		"GET /onair/{name}/socket": s.inside(s.serveTiles),
+		"GET /feed":                s.inside(s.serveFeed),
 		"GET /desk":                s.serveDesk,
 		"GET /control":             s.serveControl,
 		"POST /pair":               s.servePair,

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
-	"fmt"
 	"image"
 	"io"
 	"net"
@@ -22,14 +21,18 @@ import (
 	"rafter/cmd/internal/picture"
 	"rafter/engine"
 	"rafter/engine/clock"
+	"rafter/engine/enginetest"
+	"rafter/engine/enginetest/race"
 	"rafter/engine/public"
-	"rafter/engine/rules"
 	"rafter/overlay/output/web"
 )
 
 func TestMain(m *testing.M) {
 	if asked := os.Getenv(crowdEnv); asked != "" {
 		beCrowd(asked)
+	}
+	if asked := os.Getenv(raidEnv); asked != "" {
+		beRaid(asked)
 	}
 	goleak.VerifyTestMain(m)
 }
@@ -44,19 +47,6 @@ type stand struct {
 	addr  string // 127.0.0.1:port
 	desks string // the list of those that are paired
 	stop  func() // and wait
-}
-
-// The players are invented.
-func setup(t testing.TB) engine.Setup {
-	set, ok := rules.ByName("nfhs")
-	if !ok {
-		t.Fatal("no rules")
-	}
-	return engine.Setup{
-		Rules: set,
-		Home:  engine.TeamSetup{Name: "Hollow Creek", Roster: []engine.RosterEntry{{Number: "12", Name: "Quillon Tansy"}}},
-		Away:  engine.TeamSetup{Name: "Marrow Hill", Roster: []engine.RosterEntry{{Number: "5", Name: "Quillon Ferr"}}},
-	}
 }
 
 func open(t testing.TB, change func(*Config)) *stand {
@@ -75,7 +65,7 @@ func openOn(t testing.TB, l net.Listener, change func(*Config)) *stand {
 		t.Fatal(err)
 	}
 	now := host.SystemTime()
-	h, _, err := host.Open(host.Config{Setup: setup(t), Time: now})
+	h, _, err := host.Open(host.Config{Setup: enginetest.Quillons(), Time: now})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -164,7 +154,7 @@ func TestPages(t *testing.T) {
 		code       int
 		has        []string
 	}{
-		{"/", "text/html", 200, []string{"Hollow Creek 2, Marrow Hill 0", "/scores", "/onair/bug", "/onair/on-air", "ws://" + st.addr + "/feed", "/metrics"}},
+		{"/", "text/html", 200, []string{"<bdi>Hollow Creek</bdi> 2, <bdi>Marrow Hill</bdi> 0", `"/schema/snapshot.json"`, "/scores", "/onair/bug", "/onair/on-air", "ws://" + st.addr + "/feed", "/metrics"}},
 		{"/scores", "text/html", 200, []string{`role="timer" aria-live="off"`, `>2</p>`, "Marrow Hill", `aria-live="polite"`, "full"}},
 		{"/onair/bug", "text/html", 200, []string{"<canvas", "/page/onair.js"}},
 		{"/onair/nosuch", "text/plain", 404, []string{"lists those"}},
@@ -186,8 +176,11 @@ func TestPages(t *testing.T) {
 				t.Errorf("%s does not say %q:\n%s", c.path, part, text)
 			}
 		}
-		for name, want := range map[string]string{"Content-Security-Policy": "default-src 'none'; script-src 'self'", "X-Content-Type-Options": "nosniff", "Referrer-Policy": "no-referrer"} {
-			if !strings.HasPrefix(answer.Header.Get(name), want) {
+		for name, want := range map[string]string{
+			"Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+			"X-Content-Type-Options":  "nosniff", "Referrer-Policy": "no-referrer", "Cross-Origin-Resource-Policy": "same-origin", "Cache-Control": "no-store",
+		} {
+			if answer.Header.Get(name) != want {
 				t.Errorf("%s: %s is %q", c.path, name, answer.Header.Get(name))
 			}
 		}
@@ -286,12 +279,12 @@ func TestOnAirIsThePicture(t *testing.T) {
 	}
 	looks, _ := testLooks()
 	names := outputNames()
-	if raced {
+	if race.Enabled {
 		names = []string{"bug", "lower", picture.OnAir}
 	}
 	for _, name := range names {
 		conn := st.dial("/onair/" + name + "/socket")
-		var c web.Canvas
+		var c shown
 		for range 3 { // in motion, some of them
 			take(t, conn, &c)
 		}
@@ -312,8 +305,14 @@ func TestOnAirIsThePicture(t *testing.T) {
 	}
 }
 
-// take takes one message and answers it.
-func take(t testing.TB, conn *websocket.Conn, c *web.Canvas) {
+// shown is what a page of an output shows, and how it answers.
+type shown struct {
+	web.Canvas
+	took web.Answers
+}
+
+// take takes one message.
+func take(t testing.TB, conn *websocket.Conn, c *shown) {
 	t.Helper()
 	_ = conn.SetReadDeadline(time.Now().Add(5 * time.Second))
 	_, m, err := conn.ReadMessage()
@@ -321,11 +320,19 @@ func take(t testing.TB, conn *websocket.Conn, c *web.Canvas) {
 		err = c.Take(m)
 	}
 	if err == nil {
-		err = conn.WriteMessage(websocket.TextMessage, fmt.Append(nil, c.Sequence))
+		err = answer(conn, &c.took, m)
 	}
 	if err != nil {
 		t.Fatal(err)
 	}
+}
+
+// answer answers a message, if it is time to.
+func answer(conn *websocket.Conn, took *web.Answers, m []byte) error {
+	if due := took.To(m); due != nil {
+		return conn.WriteMessage(websocket.TextMessage, due)
+	}
+	return nil
 }
 
 // An output is as late as was configured.
@@ -333,7 +340,7 @@ func TestAnOutputIsLate(t *testing.T) {
 	st := open(t, func(c *Config) { c.Delay = 300 * time.Millisecond })
 	time.Sleep(310 * time.Millisecond) // before that there is nothing to be late with
 	conn := st.dial("/onair/bug/socket")
-	var c web.Canvas
+	var c shown
 	take(t, conn, &c)
 	if late := st.host.Now().Sub(0) - time.Duration(c.At); late < 300*time.Millisecond {
 		t.Errorf("late by %v", late)
@@ -341,28 +348,46 @@ func TestAnOutputIsLate(t *testing.T) {
 }
 
 func TestWhatNobodyWatchesIsNotDrawn(t *testing.T) {
+	t.Parallel() // it mostly waits
 	st := open(t, nil)
-	live := func() int {
+	drawn := func() (l *live, n int) {
 		st.s.outputs.mu.Lock()
 		defer st.s.outputs.mu.Unlock()
-		return len(st.s.outputs.live)
+		return st.s.outputs.live["bug"], len(st.s.outputs.live)
 	}
-	if live() != 0 {
+	if _, n := drawn(); n != 0 {
 		t.Error("something is drawn")
 	}
 	a, b := st.dial("/onair/bug/socket"), st.dial("/onair/bug/socket")
-	var ca, cb web.Canvas
+	var ca, cb shown
 	take(t, a, &ca)
 	take(t, b, &cb)
-	if live() != 1 {
-		t.Errorf("%d outputs are drawn for two pages of one", live())
+	first, n := drawn()
+	if n != 1 {
+		t.Errorf("%d outputs are drawn for two pages of one", n)
 	}
 	_, _ = a.Close(), b.Close()
-	for n := 0; live() != 0; n++ {
-		if n > 200 {
+	// Whoever comes and goes has nothing laid out anew.
+	var left time.Time
+	for range 3 {
+		time.Sleep(100 * time.Millisecond)
+		again := st.dial("/onair/bug/socket")
+		var c shown
+		take(t, again, &c)
+		if l, n := drawn(); l != first || n != 1 {
+			t.Errorf("%d outputs are drawn, another than before: %t", n, l != first)
+		}
+		left = time.Now()
+		_ = again.Close()
+	}
+	for n := 1; n > 0; _, n = drawn() {
+		if time.Since(left) > lingers+3*time.Second {
 			t.Fatal("it is still drawn")
 		}
 		time.Sleep(10 * time.Millisecond)
+	}
+	if d := time.Since(left); d < lingers-50*time.Millisecond {
+		t.Errorf("it was drawn on for %v", d)
 	}
 	if _, text := st.get("/metrics", nil); strings.Contains(text, "rafter_frames_total 0\n") {
 		t.Errorf("its frames are forgotten:\n%s", text)
@@ -373,7 +398,7 @@ func TestWhatNobodyWatchesIsNotDrawn(t *testing.T) {
 func TestACommandIsSeenSoon(t *testing.T) {
 	st := open(t, nil)
 	conn := st.dial("/onair/bug/socket")
-	var c web.Canvas
+	var c shown
 	take(t, conn, &c)
 	var worst time.Duration
 	for range 5 {
@@ -410,7 +435,7 @@ func TestManyViewersOfAHost(t *testing.T) {
 			continue
 		}
 		all.Go(func() {
-			var c web.Canvas
+			var c shown
 			for first := true; ; first = false {
 				_ = conn.SetReadDeadline(time.Now().Add(20 * time.Second))
 				_, m, err := conn.ReadMessage()
@@ -424,7 +449,7 @@ func TestManyViewersOfAHost(t *testing.T) {
 					t.Error(err)
 					return
 				}
-				_ = conn.WriteMessage(websocket.TextMessage, fmt.Append(nil, c.Sequence)) // the host may have gone
+				_ = answer(conn, &c.took, m) // the host may have gone
 				if first {
 					got.Done()
 				}

@@ -3,7 +3,6 @@ package soak
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"math/rand/v2"
 	"sync"
 	"sync/atomic"
@@ -144,6 +143,7 @@ type page struct {
 func (p *page) watch(ctx context.Context, t testing.TB, seed uint64) {
 	r := rand.New(rand.NewPCG(seed, 2))
 	p.site.connected(ctx, "/onair/"+p.name+"/socket", func(conn *websocket.Conn) {
+		var took web.Answers
 		for {
 			_, m, err := conn.ReadMessage()
 			if err != nil {
@@ -152,13 +152,16 @@ func (p *page) watch(ctx context.Context, t testing.TB, seed uint64) {
 			p.site.counts.messages.Add(1)
 			p.mu.Lock()
 			err = p.canvas.Take(m)
-			answer := fmt.Append(nil, p.canvas.Sequence)
 			p.mu.Unlock()
+			answer := took.To(m)
 			if err != nil {
 				t.Errorf("%s, %s: %v", p.site.name, p.name, err)
 				return
 			}
-			if !p.site.stays(ctx, r) || conn.WriteMessage(websocket.TextMessage, answer) != nil {
+			if !p.site.stays(ctx, r) {
+				return
+			}
+			if answer != nil && conn.WriteMessage(websocket.TextMessage, answer) != nil {
 				return
 			}
 		}

@@ -5,8 +5,10 @@ package source
 
 import (
 	_ "embed"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -14,6 +16,7 @@ import (
 	"strings"
 	"time"
 
+	"rafter/cmd/internal/cli"
 	"rafter/engine"
 	"rafter/engine/clock"
 	"rafter/engine/mirror"
@@ -45,8 +48,20 @@ const (
 const never = "never"
 
 // Load reads a mapping file. The error holds each mistake with its row and column (toml.Errors), or says why the file cannot
-// be read.
+// be read, with what to do.
 func Load(path string) (Plan, error) {
+	plan, err := load(path)
+	var mistakes toml.Errors
+	switch {
+	case errors.As(err, &mistakes):
+		err = cli.Fail("every key is explained by: rafter feed begin FILE", err)
+	case errors.Is(err, fs.ErrNotExist):
+		err = cli.Fail("make one with: rafter feed begin "+path, err)
+	}
+	return plan, err
+}
+
+func load(path string) (Plan, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return Plan{}, err
@@ -86,7 +101,7 @@ func Parse(name string, data []byte, dir string) (Plan, error) {
 	} else {
 		p.Stale = seconds(t, "stale", time.Second, time.Hour, p.Stale)
 	}
-	r := reader{&p.Map}
+	r := &reader{m: &p.Map}
 	r.team(t.Table("home"), mirror.HomeScore, mirror.HomeFouls, mirror.HomeFull, mirror.HomeShort)
 	r.team(t.Table("away"), mirror.AwayScore, mirror.AwayFouls, mirror.AwayFull, mirror.AwayShort)
 	r.period(t.Table("period"))
@@ -98,7 +113,7 @@ func Parse(name string, data []byte, dir string) (Plan, error) {
 	p.Map.ShotOff = wordsOr(s, "off", "", "null")
 	r.arrow(t.Table("arrow"))
 	r.optional(t)
-	if !slices.ContainsFunc(p.Map.At[:], func(at engine.Maybe[mirror.Pointer]) bool { return at.OK }) {
+	if !r.any {
 		t.RefuseTable("there is no pointer in the file: give one at least, as score under [home]")
 	}
 	return p, t.Done()
@@ -172,17 +187,22 @@ func wordsOr(t *toml.Table, key string, fallback ...string) []string {
 }
 
 // reader puts what tables say into a map.
-type reader struct{ m *mirror.Map }
+type reader struct {
+	m   *mirror.Map
+	any bool // pointer was given
+}
 
-func (r reader) at(t *toml.Table, key string, f mirror.Field) (given bool) {
+func (r *reader) at(t *toml.Table, key string, f mirror.Field) (given bool) {
 	r.m.At[f] = toml.As(t, key, engine.Maybe[mirror.Pointer]{}, func(s string) (engine.Maybe[mirror.Pointer], error) {
 		p, err := mirror.ParsePointer(s)
 		return engine.Maybe[mirror.Pointer]{Value: p, OK: err == nil}, err
 	})
-	return t.Gives(key)
+	given = t.Gives(key)
+	r.any = r.any || given
+	return given
 }
 
-func (r reader) team(t *toml.Table, score, fouls, full, short mirror.Field) {
+func (r *reader) team(t *toml.Table, score, fouls, full, short mirror.Field) {
 	r.at(t, "score", score)
 	r.at(t, "fouls", fouls)
 	left := t.Table("timeouts")
@@ -190,7 +210,7 @@ func (r reader) team(t *toml.Table, score, fouls, full, short mirror.Field) {
 	r.at(left, "short", short)
 }
 
-func (r reader) period(t *toml.Table) {
+func (r *reader) period(t *toml.Table) {
 	r.at(t, "at", mirror.PeriodField)
 	list := t.Table("words")
 	for _, word := range list.Keys() {
@@ -206,7 +226,7 @@ func (r reader) period(t *toml.Table) {
 	}
 }
 
-func (r reader) clock(t *toml.Table, reading, runs mirror.Field, unit mirror.Unit) (w mirror.Written, running []string) {
+func (r *reader) clock(t *toml.Table, reading, runs mirror.Field, unit mirror.Unit) (w mirror.Written, running []string) {
 	units := []string{mirror.Minutes: "m:ss", mirror.Seconds: "seconds", mirror.Milliseconds: "milliseconds"}
 	r.at(t, "at", reading)
 	w.Unit = mirror.Unit(slices.Index(units, t.Choice("written", units, units[unit])))
@@ -220,7 +240,7 @@ func (r reader) clock(t *toml.Table, reading, runs mirror.Field, unit mirror.Uni
 	return w, running
 }
 
-func (r reader) arrow(t *toml.Table) {
+func (r *reader) arrow(t *toml.Table) {
 	r.at(t, "at", mirror.ArrowField)
 	r.m.Home, r.m.Away, r.m.Off = wordsOr(t, "home", "home"), wordsOr(t, "away", "away"), wordsOr(t, "off", "off", "", "null")
 	for _, word := range r.m.Away {
@@ -231,7 +251,7 @@ func (r reader) arrow(t *toml.Table) {
 }
 
 // optional reads which fields a document may lack: a field's name, or that of a table for all in it.
-func (r reader) optional(t *toml.Table) {
+func (r *reader) optional(t *toml.Table) {
 	for i, name := range t.Strings("optional", maxWord) {
 		known := false
 		var names []string

@@ -80,6 +80,10 @@ func TestMistakesOfAMappingFile(t *testing.T) {
 	if _, err := Parse("m.toml", []byte(good), "/games"); err != nil {
 		t.Error(err)
 	}
+	// One that is wrong is there all the same.
+	if _, err := Parse("m.toml", []byte("from = \"x.json\"\n[home]\nscore = \"a/b\"\n"), "/games"); err == nil || strings.Contains(err.Error(), "there is no pointer") || !strings.Contains(err.Error(), `"a/b" is no pointer`) {
+		t.Error(err)
+	}
 }
 
 func TestWhatAFeedIsCalled(t *testing.T) {

@@ -16,8 +16,8 @@ import (
 // Desk is the name of a feed among the desks.
 const Desk = "source"
 
-// look is how often it is seen whether a feed is lost.
-const look = 250 * time.Millisecond
+// lookEvery is how often it is seen whether a feed is lost, and what has become of what it said last.
+const lookEvery = 250 * time.Millisecond
 
 // Source keeps a host's game by a feed. All methods may be called from any goroutine.
 type Source struct {
@@ -48,12 +48,24 @@ type Counts struct {
 	Age      time.Duration // of the last message
 }
 
-// New returns a Source of the plan's feed for a game. say is given a sentence when there is something to know: that the feed
-// is lost, or back, that a desk is at odds with it.
+// New returns a Source of the plan's feed for a game. say is given a sentence of what has happened: that the feed is there, or
+// back, that something of it cannot be taken. What stands, that it is lost or at odds with a desk, the host's notices tell.
 func New(p Plan, h *host.Host, t host.Time, say func(string)) *Source {
 	s := &Source{plan: p, time: t, game: h, say: say}
 	s.mirror = mirror.New(&s.plan.Map, p.Policy)
 	return s
+}
+
+// Start has Run going; end ends it, and waits for that. A feed that never can be followed is said.
+func (s *Source) Start(ctx context.Context) (end func()) {
+	ctx, cancel := context.WithCancel(ctx)
+	var all sync.WaitGroup
+	all.Go(func() {
+		if err := s.Run(ctx); err != nil {
+			s.say(fmt.Sprintf("%s cannot be followed: %v", s.plan.Name(), err))
+		}
+	})
+	return func() { cancel(); all.Wait() }
 }
 
 // Run follows the feed until the context ends. The error says why it never can be.
@@ -69,7 +81,7 @@ func (s *Source) Run(ctx context.Context) error {
 			}
 		})
 	}()
-	tick := s.time.Every(look)
+	tick := s.time.Every(lookEvery)
 	defer tick.Stop()
 	s.heard = s.time.Now()
 	for {
@@ -77,7 +89,7 @@ func (s *Source) Run(ctx context.Context) error {
 		case m := <-came:
 			s.take(m)
 		case <-tick.C:
-			s.lookForSilence()
+			s.look()
 		case err := <-failed:
 			return err
 		}
@@ -98,6 +110,7 @@ func (s *Source) take(m message) {
 		s.say(fmt.Sprintf("%s is back after %s", s.plan.Name(), spoken(now-s.heard)))
 	}
 	s.heard, s.lost = now, false
+	defer s.keeps()
 	if m.data == nil {
 		s.count(func(*Counts) {})
 		return
@@ -125,7 +138,20 @@ func (s *Source) lookForMissing(found *[mirror.FieldCount]mirror.Found) {
 	}
 }
 
-// lookForSilence says once that nothing of use has come for too long.
+// look sees what time has brought.
+func (s *Source) look() {
+	s.lookForSilence()
+	if s.lost {
+		return
+	}
+	for _, note := range s.mirror.Again(s.time.Now(), s.plan.file(), s) {
+		s.say(note)
+	}
+	s.count(func(c *Counts) { c.Keyed = len(s.mirror.Keyed()) })
+	s.keeps()
+}
+
+// lookForSilence notes once that nothing of use has come for too long.
 func (s *Source) lookForSilence() {
 	now, stale := s.time.Now(), s.plan.Stale
 	if stale == 0 && s.wrong != nil { // a file that is written to is wrong for a moment
@@ -136,11 +162,19 @@ func (s *Source) lookForSilence() {
 	}
 	s.lost = true
 	s.count(func(*Counts) {})
-	why := ""
-	if s.wrong != nil {
-		why = fmt.Sprintf(" (%v)", s.wrong)
+	s.keeps()
+}
+
+// keeps has the host know how it stands with the feed.
+func (s *Source) keeps() {
+	k := host.Keeper{Name: s.plan.Name(), Desk: Desk, Heard: s.heard, Lost: s.lost}
+	if s.lost && s.wrong != nil {
+		k.Why = s.wrong.Error()
 	}
-	s.say(fmt.Sprintf("%s is lost: nothing of use for %s%s. The clock goes on, and the desk keeps the game", s.plan.Name(), spoken(now-s.heard), why))
+	for _, o := range s.mirror.Keyed() {
+		k.Odds = append(k.Odds, host.Odds{Field: o.Field.String(), Text: o.Text})
+	}
+	s.game.Keep(k)
 }
 
 func (s *Source) count(change func(*Counts)) {
@@ -159,6 +193,20 @@ func (s *Source) Counts() Counts {
 		c.Age = s.time.Now() - s.at
 	}
 	return c
+}
+
+// Counters hands one each of the counts, as programs read them.
+func (s *Source) Counters(one func(name, kind, help string, value int64)) {
+	c, current := s.Counts(), int64(0)
+	if c.Current {
+		current = 1
+	}
+	one("rafter_source_messages_total", "counter", "Messages of the feed that keeps the game.", c.Messages)
+	one("rafter_source_bad_total", "counter", "Messages of it that could not be had, or not be read.", c.Bad)
+	one("rafter_source_commands_total", "counter", "Commands that it came to.", c.Commands)
+	one("rafter_source_keyed", "gauge", "Fields in which a desk's value stands against it.", int64(c.Keyed))
+	one("rafter_source_age_milliseconds", "gauge", "Age of its last message.", c.Age.Milliseconds())
+	one("rafter_source_current", "gauge", "1 while it is there, 0 while it is lost.", current)
 }
 
 // ViewInto fills v with the host's game as it stands; with Do and Rules it is what a Mirror keeps.

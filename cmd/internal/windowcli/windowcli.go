@@ -28,11 +28,7 @@ type Options struct {
 	// Check asks for the comparison of golden frames with the window's pixels; Hold shows each until a line is read.
 	Check, Hold, JSON bool
 
-	Demo        bool
-	Script, Log string
-	Join        string // the address of the host that has the game; empty: this window has it
-	Fingerprint string // of that host's certificate
-
+	cli.Game
 	Theme, Graphic string
 	Size           image.Point // of the picture, device pixels
 	Background     Background
@@ -78,6 +74,7 @@ var rows = [...]row{
 	{Flag: cli.Flag{Name: "demo", Usage: "an invented game that plays itself; nothing is kept"}, set: yes(func(o *Options) *bool { return &o.Demo })},
 	{Flag: shared("script", ", played in its own time; nothing is kept"), set: text(func(o *Options) *string { return &o.Script })},
 	{Flag: shared("log", ", to begin or to go on with"), set: text(func(o *Options) *string { return &o.Log })},
+	{Flag: shared("source", ""), set: text(func(o *Options) *string { return &o.Source })},
 	{Flag: shared("join", "; this window then shows it and serves no pages unless --listen says so"), set: text(func(o *Options) *string { return &o.Join })},
 	{Flag: shared("fingerprint", ""), set: text(func(o *Options) *string { return &o.Fingerprint })},
 	{Flag: shared("theme", ""), set: text(func(o *Options) *string { return &o.Theme })},
@@ -94,6 +91,7 @@ var rows = [...]row{
 	{Flag: shared("cert", ""), set: text(func(o *Options) *string { return &o.Serving.Cert })},
 	{Flag: shared("key", ""), set: text(func(o *Options) *string { return &o.Serving.Key })},
 	{Flag: shared("token-file", ""), set: text(func(o *Options) *string { return &o.Serving.TokenFile })},
+	{Flag: shared("delay", "; the strip is not late"), set: delay},
 	{Flag: shared("seconds", ""), set: seconds},
 	{Flag: cli.Flag{Name: "trace", Value: "FILE", Usage: "append a JSON line for each frame shown: what it shows, which keys it took"}, set: text(func(o *Options) *string { return &o.Trace })},
 	{Flag: shared("json", ", a line for each case, with the hash of its pixels"), check: true, set: yes(func(o *Options) *bool { return &o.JSON })},
@@ -164,6 +162,11 @@ func motion(o *Options, s string) error {
 func listen(o *Options, s string) error {
 	o.Serving.Listen = s
 	return cli.CheckListen(s)
+}
+
+func delay(o *Options, s string) (err error) {
+	o.Serving.Delay, err = cli.ParseDelay(s)
+	return err
 }
 
 func seconds(o *Options, s string) (err error) {
@@ -237,23 +240,16 @@ func (o *Options) fit(seen map[string]bool) error {
 			return fmt.Errorf("check takes no --%s: it draws every golden case as it is", r.Name)
 		}
 	}
-	var games []string
-	for _, name := range []string{"demo", "script", "log", "join"} {
-		if seen[name] {
-			games = append(games, "--"+name)
-		}
-	}
 	switch {
-	case len(games) > 1:
-		return fmt.Errorf("%s name different games: use one of them", strings.Join(games, " and "))
-	case o.Fingerprint != "" && o.Join == "":
-		return errors.New("--fingerprint is that of the host that is joined: name it with --join")
 	case seen["key-colour"] && seen["background"] && o.Background != KeyColour:
 		return fmt.Errorf("--key-colour does not go with --background %s: use --background key-colour", o.Background)
 	case seen["key-colour"]:
 		o.Background = KeyColour
 	}
 	o.Serving.TLS = o.Serving.TLS || o.Serving.Cert != ""
+	if err := o.Game.Check(o.Serving); err != nil {
+		return err
+	}
 	return o.Serving.Check()
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"compress/flate"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"image"
@@ -247,7 +248,7 @@ func TestTheBytesOfWhatIsAhead(t *testing.T) {
 	copy(f.Row(1, 2, 3), []byte{9, 9, 9, 255})
 	var d frame.Damage
 	d.Add(image.Rect(2, 1, 3, 2))
-	o.Foresee(f, d, Moment{At: 100_000_001, Made: 3_100_000_001})
+	o.Foresee(f, d, Moment{At: 7, Made: 3_100_000_001})
 	o.Beat(3 * time.Second)
 	m, _ := o.next(&p)
 	// 100,000.001 microseconds are not put up early: 0x186a1.
@@ -259,6 +260,11 @@ func TestTheBytesOfWhatIsAhead(t *testing.T) {
 	if pix, err := io.ReadAll(flate.NewReader(bytes.NewReader(m.data[54:]))); err != nil || !bytes.Equal(pix, []byte{9, 9, 9, 255}) {
 		t.Errorf("pixels %v, %v", pix, err)
 	}
+	// The instant of the game is the step's own: with a delay longer than the game it is not as much later as the host's clock.
+	o.Advance(3_100_000_001)
+	if m, _ := o.next(&place{}); binary.BigEndian.Uint64(m.data[12:]) != 7 {
+		t.Errorf("%x", m.data[:54])
+	}
 }
 
 // A page asks for the host's clock while a message waits for its answer, too, and not too often.
@@ -268,8 +274,7 @@ func TestPings(t *testing.T) {
 	f := outputtest.Pattern(image.Pt(4, 4), 0)
 	_ = o.Show(f, outputtest.All(f))
 	conn := dial(t, url)
-	var c Canvas
-	receive(t, conn, &c)
+	(&page{conn: conn}).receive(t)
 	say := func(text string) {
 		if err := conn.WriteMessage(websocket.TextMessage, []byte(text)); err != nil {
 			t.Fatal(err)
@@ -286,7 +291,7 @@ func TestPings(t *testing.T) {
 		}
 		before = sent
 	}
-	answer(t, conn, &c)
+	say("1")
 	for range 2 * burst {
 		_ = conn.WriteMessage(websocket.TextMessage, []byte("ping 1")) // it may be closed already
 	}

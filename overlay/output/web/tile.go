@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"image"
 	"io"
+	"strconv"
 
 	"rafter/overlay/frame"
 )
@@ -21,7 +22,7 @@ import (
 //	     2      1  silent: for how many seconds the host has heard nothing from where it has the game, 255 at most. From
 //	               2 on what it shows is not current
 //	     3      1  count of the steps: 0 for a beat, 1 or more else
-//	     4      8  sequence: the frame's number, from 1. The page answers each message with it, in decimal digits as text
+//	     4      8  sequence: the frame's number, from 1
 //	    12      8  the instant that the frame shows, nanoseconds of the game
 //	    20      8  when it is shown, nanoseconds of the host's clock
 //	    28      4  width and height of the whole frame in pixels, 2 bytes each
@@ -38,8 +39,13 @@ import (
 // whole is the frame itself: the page puts up what it holds for instants until the frame's, drops what it holds for later
 // ones, and puts the frame up at once. Its tiles cover all that dropped steps have touched, too.
 //
+// The page answers with how many messages it has taken over this connection, in decimal digits as text: every fourth
+// message, and sooner where those that it has not answered have 8 KB. The first answer comes
+// up to three messages sooner, by chance, so that not all pages answer the same ones.
+//
 // The host's clock is known from texts: the page sends "ping T1", the host answers "pong T1 T2 T3": decimal digits,
-// microseconds, T1 as it came. Source of the names: RFC 5905 section 8.
+// microseconds, T1 as it came. Where what is shown is new in words, a line with these follows: UTF-8, a few hundred bytes. They
+// are what the page's canvas is called to who does not see it. Source of the names: RFC 5905 section 8.
 const (
 	tileVersion = 1
 	headBytes   = 40
@@ -84,6 +90,7 @@ func (h *head) appendTo(b []byte, steps int) []byte {
 
 // step is what is put up at one instant.
 type step struct {
+	at    int64 // nanoseconds of the game; the page is not told
 	made  int64 // nanoseconds of the host's clock
 	rects []image.Rectangle
 	pix   []byte // straight, of one tile after the other
@@ -170,12 +177,40 @@ func encode(h head, rects []image.Rectangle, pix []byte, later []step, z *flate.
 	return out.Bytes(), nil
 }
 
+// When a page answers: after so many messages, or so many bytes of them.
+const (
+	answerEvery = 4
+	answerBytes = 8 << 10
+)
+
+// Answers is how a page answers over one connection. The zero value is that of a new one.
+type Answers struct {
+	Sooner int // by so many messages comes the first answer
+
+	taken       uint64
+	open, bytes int // not answered yet
+}
+
+// To counts a message that was taken, and returns what is to be sent now; nil: nothing.
+func (a *Answers) To(message []byte) []byte {
+	if a.taken == 0 {
+		a.open = a.Sooner
+	}
+	a.taken++
+	a.open++
+	if a.bytes += len(message); a.open < answerEvery && a.bytes < answerBytes {
+		return nil
+	}
+	a.open, a.bytes = 0, 0
+	return strconv.AppendUint(nil, a.taken, 10)
+}
+
 // Canvas is the page's twin: it takes the messages and holds what the page's canvas then shows. The zero value is an
 // empty canvas.
 type Canvas struct {
 	Size     image.Point     // of the whole frame
 	Box      image.Rectangle // in it
-	Sequence uint64          // of the last message, to be answered
+	Sequence uint64          // of the last message
 	At, Made int64           // of what is shown
 	Silent   uint8           // seconds, as the last message has it
 	pix      []byte          // straight, of the box

@@ -52,7 +52,8 @@ type Output struct {
 	made     map[origin]*message // for those who lack the same
 	pulse    *message            // of a beat
 	viewers  map[*viewer]struct{}
-	news     atomic.Uint64 // counts how often they were woken
+	news     atomic.Uint64          // counts how often they were woken
+	words    atomic.Pointer[string] // what is shown, in words; nil: not told
 	closed   bool
 	err      error
 	z        *flate.Writer
@@ -177,7 +178,7 @@ func (o *Output) Foresee(f *frame.Frame, damage frame.Damage, m Moment) bool {
 		return false
 	}
 	part := within(damage, box)
-	s := step{made: m.Made, rects: slices.Clone(part.Rects())}
+	s := step{at: m.At, made: m.Made, rects: slices.Clone(part.Rects())}
 	if o.bytes+s.size() > maxForeseenBytes {
 		return false
 	}
@@ -202,6 +203,13 @@ func (o *Output) Announce() {
 	o.wake()
 }
 
+// Say tells what is shown in words, for who does not see it. A page has them with the next answer that it gets.
+func (o *Output) Say(words string) {
+	if was := o.words.Load(); was == nil || *was != words {
+		o.words.Store(&words)
+	}
+}
+
 // Advance tells what the host's clock shows: what was foreseen until then has come about.
 func (o *Output) Advance(made int64) {
 	o.mu.Lock()
@@ -217,7 +225,7 @@ func (o *Output) advance(made int64) {
 		for _, r := range s.rects {
 			part.Add(r)
 		}
-		o.count(o.moment.At+s.made-o.moment.Made, s.made, part)
+		o.count(s.at, s.made, part)
 		o.stats.Foreseen++
 		o.due++
 		o.bytes -= len(s.pix)
@@ -298,7 +306,7 @@ type message struct {
 }
 
 // next returns the message for a viewer at a place, and takes the viewer on; no message: there is none yet, and the
-// viewer's bell rings when there may be. ended tells that none will come.
+// viewer's bell rings when there may be. ended tells that none will come after it.
 func (o *Output) next(p *place) (m *message, ended bool) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
@@ -325,7 +333,7 @@ func (o *Output) next(p *place) (m *message, ended bool) {
 	*p = place{o.sequence, o.foreseen, o.beats}
 	o.stats.Messages++
 	o.stats.Bytes += uint64(len(m.data))
-	return m, false
+	return m, o.closed
 }
 
 // origin is what a message goes on from: of tiles the frame that is there, 0 for none; of what is ahead the last frame that

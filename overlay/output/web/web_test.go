@@ -230,67 +230,103 @@ func dial(t testing.TB, url string) *websocket.Conn {
 	return conn
 }
 
-func receive(t testing.TB, conn *websocket.Conn, c *Canvas) {
+// page is a viewer that takes a message at a time, and answers when it is told to.
+type page struct {
+	Canvas
+	conn *websocket.Conn
+	took Answers
+	due  []byte // an answer
+}
+
+// receive takes a message.
+func (p *page) receive(t testing.TB) {
 	t.Helper()
-	_ = conn.SetReadDeadline(time.Now().Add(5 * time.Second))
-	_, m, err := conn.ReadMessage()
+	_ = p.conn.SetReadDeadline(time.Now().Add(5 * time.Second))
+	_, m, err := p.conn.ReadMessage()
 	if err == nil {
-		err = c.Take(m)
+		err = p.Take(m)
 	}
 	if err != nil {
 		t.Fatal(err)
 	}
+	if due := p.took.To(m); due != nil {
+		p.due = due
+	}
 }
 
-func answer(t testing.TB, conn *websocket.Conn, c *Canvas) {
+// answer sends what a page would have sent by now.
+func (p *page) answer(t testing.TB) {
 	t.Helper()
-	if err := conn.WriteMessage(websocket.TextMessage, fmt.Append(nil, c.Sequence)); err != nil {
+	if p.due == nil {
+		return
+	}
+	if err := p.conn.WriteMessage(websocket.TextMessage, p.due); err != nil {
 		t.Fatal(err)
 	}
+	p.due = nil
 }
 
-func TestOneMessageIsOnItsWayAndTheNextIsTheNewest(t *testing.T) {
-	o := New()
-	url, _ := site(t, o)
-	size := image.Pt(24, 16)
-	f := outputtest.Pattern(size, 0)
-	show := func(n int, r image.Rectangle) {
-		p := outputtest.Pattern(size, n)
-		for y := r.Min.Y; y < r.Max.Y; y++ {
-			copy(f.Row(y, r.Min.X, r.Max.X), p.Row(y, r.Min.X, r.Max.X))
-		}
-		var d frame.Damage
-		d.Add(r)
-		if err := o.Show(f, d); err != nil {
-			t.Fatal(err)
-		}
-	}
-	show(1, f.Bounds())
-	slow, quick := dial(t, url), dial(t, url)
-	var late, c Canvas
-	receive(t, slow, &late)
-	receive(t, quick, &c)
-	for n := 2; n < 50; n++ { // the slow one has not answered
-		answer(t, quick, &c)
-		show(n, image.Rect(n%20, n%12, n%20+3, n%12+2))
-		receive(t, quick, &c)
-		if !bytes.Equal(c.Frame().Pix, f.Pix) {
-			t.Fatalf("frame %d: the quick viewer sees another", n)
-		}
-	}
-	answer(t, slow, &late)
-	receive(t, slow, &late)
-	if late.Sequence != 49 || !bytes.Equal(late.Frame().Pix, f.Pix) {
-		t.Errorf("the slow viewer is at frame %d", late.Sequence)
-	}
-	if s := o.Stats(); s.Viewers != 2 || s.Messages != 51 {
-		t.Errorf("%+v", s)
+func TestFewMessagesAreOnTheirWayAndTheNextIsTheNewest(t *testing.T) {
+	for name, on := range map[string]struct {
+		size   image.Point
+		flight int // messages
+	}{
+		"small":      {image.Pt(24, 16), maxFlight},
+		"large":      {image.Pt(60, 60), 3}, // the first of 12 KB, the others of 3
+		"very_large": {image.Pt(300, 200), 1},
+	} {
+		t.Run(name, func(t *testing.T) {
+			o := New()
+			url, _ := site(t, o)
+			noise := rand.New(rand.NewPCG(1, 2)) // is not compressed
+			f := frame.New(on.size.X, on.size.Y)
+			show := func(r image.Rectangle) {
+				for y := r.Min.Y; y < r.Max.Y; y++ {
+					row := f.Row(y, r.Min.X, r.Max.X)
+					for i := range row {
+						row[i] = byte(noise.Uint32()) | 1
+						if i%4 == 3 {
+							row[i] = 255
+						}
+					}
+				}
+				var d frame.Damage
+				d.Add(r)
+				if err := o.Show(f, d); err != nil {
+					t.Fatal(err)
+				}
+			}
+			part := image.Rect(0, 0, on.size.X/2, on.size.Y/2)
+			slow, quick := page{conn: dial(t, url)}, page{conn: dial(t, url)}
+			show(f.Bounds())
+			for n := range 50 { // the slow one does not answer
+				if n > 0 {
+					show(part.Add(image.Pt(n%10, n%7)))
+				}
+				quick.receive(t)
+				quick.answer(t)
+				if !bytes.Equal(quick.Frame().Pix, f.Pix) {
+					t.Fatalf("frame %d: the quick viewer sees another", n)
+				}
+			}
+			for range on.flight {
+				slow.receive(t)
+			}
+			if m := o.Stats().Messages; m != uint64(50+on.flight) {
+				t.Errorf("%d messages were sent", m)
+			}
+			slow.answer(t)
+			slow.receive(t)
+			if slow.Sequence != 50 || !bytes.Equal(slow.Frame().Pix, f.Pix) {
+				t.Errorf("the slow viewer is at frame %d", slow.Sequence)
+			}
+		})
 	}
 }
 
 func TestAnswersThatNoPageGivesEndTheConnection(t *testing.T) {
 	for name, text := range map[string]string{
-		"another_number": "2", "none": "", "words": "shown", "negative": "-1", "a_ping_without_a_number": "ping", "a_ping_with_words": "ping now", "a_ping_beyond_a_number": "ping 9007199254740992", "too_long": strings.Repeat("1", maxText+1), "twice": "1 1",
+		"of_more_than_came": "2", "of_nothing": "0", "none": "", "words": "shown", "negative": "-1", "a_ping_without_a_number": "ping", "a_ping_with_words": "ping now", "a_ping_beyond_a_number": "ping 9007199254740992", "too_long": strings.Repeat("1", maxText+1), "twice": "1 1",
 	} {
 		t.Run(name, func(t *testing.T) {
 			o := New()
@@ -298,8 +334,7 @@ func TestAnswersThatNoPageGivesEndTheConnection(t *testing.T) {
 			f := outputtest.Pattern(image.Pt(4, 4), 0)
 			_ = o.Show(f, outputtest.All(f))
 			conn := dial(t, url)
-			var c Canvas
-			receive(t, conn, &c)
+			(&page{conn: conn}).receive(t)
 			if err := conn.WriteMessage(websocket.TextMessage, []byte(text)); err != nil {
 				t.Fatal(err)
 			}
@@ -333,15 +368,15 @@ func TestManyViewersAndAFewThatAreStuck(t *testing.T) {
 			continue
 		}
 		seen.Go(func() {
-			var c Canvas
-			for first := true; c.Sequence < frames+1; first = false {
-				receive(t, conn, &c)
-				answer(t, conn, &c)
+			p := page{conn: conn}
+			for first := true; p.Sequence < frames+1; first = false {
+				p.receive(t)
+				p.answer(t)
 				if first {
 					ready.Done()
 				}
 			}
-			if !bytes.Equal(c.Frame().Pix, outputtest.Pattern(size, frames+1).Pix) {
+			if !bytes.Equal(p.Frame().Pix, outputtest.Pattern(size, frames+1).Pix) {
 				t.Error("the last frame is another")
 			}
 		})

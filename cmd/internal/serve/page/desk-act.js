@@ -109,7 +109,7 @@ document.addEventListener("mousedown", (e) => { if (e.target.closest("button")) 
 
 // enable says to assistive technology what can be keyed; a touch without a connection is answered, not swallowed.
 export function enable() {
-  for (const b of document.querySelectorAll("[data-do], [data-foul], #clock, #who, form button, .order")) {
+  for (const b of document.querySelectorAll("#game button, [data-do], [data-panel], #clock, #who, #go, form button, .order")) {
     if (game.current) b.removeAttribute("aria-disabled");
     else b.setAttribute("aria-disabled", "true");
   }

@@ -2,22 +2,25 @@
 // an order that cannot be sent is refused here, and one that was not answered is said to be unknown.
 import { Link, HostClock } from "/page/link.js";
 
-const PING = 1000, ANSWER = 2000, FRESH = 2000, SURE = 150; // milliseconds
+const PING = 1000, ANSWER = 2000, FRESH = 2000, SURE = 150, DRAINS = 5000; // milliseconds
 
 const BACK = new Set(["undo", "redo", "void"]); // what takes an event back
 
-// game is what is known; view, display and rules are the host's words for it. entries are the newest first.
+// game is what is known; view, display and rules are the host's words for it. entries are the newest first;
+// onAir is the graphic on air, opened whether it came by itself, notices what the operator should know.
 export const game = {
   view: null, display: { rounding: "floor", tenths_below_ms: 0 }, rules: null, outputs: [], entries: [], more: false,
+  onAir: "", opened: false, notices: [],
   current: false, silent: 0, // whether it is so now, and for how long nothing was heard, in milliseconds
 };
 
-const told = new Set(), waiting = new Map();
-let clock = new HostClock(), id = "", seq = 0, number = 0;
+const hearers = new Set(), waiting = new Map();
+let clock = new HostClock(), id = "", via = "", zero = 0, seq = 0, number = 0;
+let told = false; // how the game stands, over this connection
 
 // onChange has f called after whatever changes in game.
-export const onChange = (f) => told.add(f);
-const changed = () => told.forEach((f) => f());
+export const onChange = (f) => hearers.add(f);
+const changed = () => hearers.forEach((f) => f());
 
 // passed is how long ago the view was made, in milliseconds.
 export const passed = () => Math.max(0, (clock.now() ?? 0) - game.view.at * 1000);
@@ -36,7 +39,9 @@ export const older = () => say({ type: "ask_log", before: game.entries.at(-1)?.e
 
 function ask(message) {
   const refuse = (code, text) => ({ refused: { code, message: text } });
-  if (!game.current) return Promise.resolve(refuse("not_connected", "not connected: nothing was sent"));
+  if (game.current && !link.current) leave(0); // this page has slept
+  const before = moved < arrived && performance.now() < arrived + DRAINS;
+  if (!game.current || before) return Promise.resolve(refuse("not_connected", "not connected: nothing was sent"));
   message.number = ++number;
   if (message.type === "command" && clock.now() !== null) message.touched_ns = Math.round(clock.now()) * 1e6;
   if (!say(message)) return Promise.resolve(refuse("not_connected", "not connected: nothing was sent"));
@@ -52,17 +57,29 @@ function ask(message) {
 }
 
 const link = new Link("/control", {
-  open: () => say({ type: "opening", versions: [1], role: "desk" }),
+  open: () => {
+    told = false;
+    say({ type: "opening", versions: [1], role: "desk" });
+  },
   take,
   lost: () => leave(0),
   stale: leave,
-  back: () => { if (game.view) arrive(); },
+  back: arrive,
 });
 
 const say = (m) => link.send(JSON.stringify(m));
 
+// arrived is when the game was last current anew, and moved when the hand last moved, both by performance.now(): browsers keep
+// what was touched before a sleep, and tell of it in the first seconds after.
+let arrived = 0, moved = 0;
+for (const kind of ["pointerdown", "click", "keydown"]) addEventListener(kind, (e) => { moved = e.timeStamp; }, true);
+
+// arrive takes the game for current once it is known, and the host's clock, by which the host refuses what comes late.
 function arrive() {
-  game.current = true;
+  if (told && clock.now() !== null && !game.current) {
+    arrived = performance.now();
+    game.current = true;
+  }
   changed();
 }
 
@@ -95,9 +112,13 @@ function take(data, now) {
     case "snapshot":
       show(m);
       ping();
+      told = true;
       if (m.game === id && m.seq === seq) return arrive();
-      if (m.game !== id) clock = new HostClock(); // its zero is the game's
-      id = m.game;
+      if (m.game !== id) { // its clock's zero is another
+        if (via === String(m.via)) clock.shift((zero - m.zero_ns) / 1e6);
+        else clock = new HostClock();
+      }
+      [id, via, zero] = [m.game, String(m.via), m.zero_ns];
       seq = m.seq;
       game.entries = [];
       say({ type: "ask_log" });
@@ -122,11 +143,15 @@ function take(data, now) {
     case "rules":
       game.rules = m;
       return changed();
+    case "standing":
+      [game.onAir, game.opened, game.notices] = [m.on_air, m.opened, m.notices];
+      return changed();
     case "outputs":
       game.outputs = m.outputs;
       return changed();
     case "pong":
       clock.add(m.asked_ns / 1e6, m.received_ns / 1e6, m.sent_ns / 1e6, now);
+      if (!game.current) arrive();
   }
 }
 

@@ -1,15 +1,15 @@
 // The list of what was keyed, by whom, and the panel that puts one entry right.
 import { game, older } from "./desk-host.js";
 import { act } from "./desk-act.js";
-import { at, chips, make, text } from "./desk-dom.js";
+import { at, chips, key, make, panel, sends, text } from "./desk-dom.js";
 import { inWords, kindOf, upper } from "./desk-words.js";
 
 const rows = new Map(); // by the entry's number
 let asked = null; // opens the panel
 
-// begin has a touched entry opened by open(entry).
-export function begin(open) {
-  asked = open;
+// begin has a touched entry opened by f(entry).
+export function begin(f) {
+  asked = f;
   at("older").addEventListener("click", older);
 }
 
@@ -37,9 +37,7 @@ export function render() {
 
 function row(n) {
   const part = (className) => make("span", { className });
-  const button = make("button", { type: "button" }, part("no"), part("does"), part("when"), part("by"));
-  const li = make("li", {}, button);
-  button.addEventListener("click", () => asked(game.entries.find((e) => e.event.number === n)));
+  const li = make("li", {}, key({}, () => asked(game.entries.find((e) => e.event.number === n)), part("no"), part("does"), part("when"), part("by")));
   rows.set(n, li);
   return li;
 }
@@ -59,10 +57,13 @@ const FIELDS = {
   points: (c) => chips("points", "Points", [1, 2, 3, -1, -2, -3], c.points),
   by,
   kind: (c) => chips("kind", "Kind of foul", game.rules?.fouls ?? [], c.kind ?? "personal", (k) => upper(kindOf(k))),
+  only: (c) => chips("only", "Counts to", ["", "player-only", "team-only"], c.only ?? "", (o) => ONLY[o]),
   length: (c) => chips("kind", "Kind of timeout", game.rules?.timeouts ?? [], c.kind, upper),
   count: (c) => make("label", {}, "Count ", make("input", { name: "count", inputMode: "numeric", value: c.count, maxLength: 3 })),
   clock: (c) => make("label", {}, "Reading, as 4:32 or 32.1 ", make("input", { name: "clock", value: c.clock, maxLength: 9, autocomplete: "off" })),
 };
+
+const ONLY = { "": "team and player", "player-only": "the player alone", "team-only": "the team alone" };
 
 // by asks for one of the team's players; a team without a list has any number.
 function by(c) {
@@ -72,25 +73,18 @@ function by(c) {
 }
 
 const EDITS = {
-  score: ["team", "points", "by"], score_set: ["team", "count"], foul: ["team", "kind", "by"], timeout: ["team", "length"],
-  clock_set: ["clock"], arrow: ["team"], control: ["team"], fouls_set: ["team", "by", "count"],
+  score: ["team", "points", "by"], score_set: ["team", "count"], foul: ["team", "kind", "by", "only"], timeout: ["team", "length"],
+  clock_set: ["clock"], arrow: ["team"], control: ["team"], fouls_set: ["team", "by", "count"], timeouts_set: ["team", "length", "count"],
 };
 const NUMBERS = new Set(["points", "count"]);
 
-// panel shows one entry; done is called when it is put right or left.
-export function panel(entry, done) {
-  const c = now(entry), n = entry.event.number, back = make("button", {}, "Back");
-  back.addEventListener("click", done);
-  const name = make("h2", { id: "pick-name", tabIndex: -1 }, "Entry " + n + ": " + inWords(c, game.view));
-  const parts = [make("div", { className: "top" }, name, back),
-    make("p", { className: "soft" }, entry.period + ", " + entry.clock + ", keyed by " + entry.event.desk + (entry.live ? "." : ". It is taken back."))];
+// open shows one entry; done is called when it is put right or left.
+export function open(entry, done) {
+  const c = now(entry), n = entry.event.number;
+  const parts = [make("p", { className: "soft" }, entry.period + ", " + entry.clock + ", keyed by " + entry.event.desk + (entry.live ? "." : ". It is taken back."))];
   if (entry.live && EDITS[c.do]) {
-    const right = make("button", { className: "order" }, "Put right");
-    const form = make("form", { className: "card" }, ...EDITS[c.do].map((k) => FIELDS[k](c)), right);
-    form.addEventListener("submit", (e) => {
-      e.preventDefault();
-      act(right, { do: "amend", event: n, command: read(form, c) }, done);
-    });
+    const form = make("form", { className: "card" }, ...EDITS[c.do].map((k) => FIELDS[k](c)), make("button", { className: "order" }, "Put right"));
+    sends(form, (b) => act(b, { do: "amend", event: n, command: read(form, c) }, done));
     // Another team has other players.
     form.addEventListener("change", (e) => {
       if (e.target.name === "team") form.querySelector("[name=by]")?.closest("fieldset, label").replaceWith(by({ ...c, team: e.target.value, by: "" }));
@@ -99,12 +93,10 @@ export function panel(entry, done) {
   }
   if (entry.live) {
     const reverts = ["undo", "void", "redo", "amend"].includes(entry.event.command.do);
-    const gone = make("button", { type: "button", className: "order" }, reverts ? "Take this correction back" : "Take this entry back");
-    gone.addEventListener("click", () => act(gone, { do: "void", event: n }, done));
-    parts.push(make("div", { className: "row" }, gone));
+    parts.push(make("div", { className: "row" }, key({ className: "order" }, (b) => act(b, { do: "void", event: n }, done),
+      reverts ? "Take this correction back" : "Take this entry back")));
   }
-  at("pick").replaceChildren(...parts);
-  return name;
+  return panel("Entry " + n + ": " + inWords(c, game.view), done, ...parts);
 }
 
 function read(form, old) {

@@ -1,34 +1,17 @@
-// Who it was: a panel with a team's numbers, and for a foul its kinds. One touch of a number is the entry.
+// Who it is: a panel with a team's numbers, and where there is one a choice above them. One touch of a number enters it.
 import { game } from "./desk-host.js";
-import { act } from "./desk-act.js";
-import { at, chips, make } from "./desk-dom.js";
-import { kindOf, upper } from "./desk-words.js";
+import { key, make, panel, sends } from "./desk-dom.js";
 
-// pick shows the panel. title says what is asked, command makes the command of {by, kind}, done is called when it is
-// entered or given up. kinds: whether a kind of foul is asked for, and a coach may be meant.
-export function pick({ team, title, kinds, command, done }) {
-  const chosen = () => panel.querySelector("input[name=kind]:checked")?.value;
-  const enter = (button, by) => act(button, command({ by, kind: kinds ? chosen() : undefined }), done);
-  const to = (by, ...label) => {
-    const b = make("button", { type: "button", className: "order", "data-by": by ?? "" }, ...label);
-    b.addEventListener("click", () => enter(b, by));
-    return b;
-  };
-  const panel = at("pick");
-  const back = make("button", {}, "Back");
-  back.addEventListener("click", done);
-  const name = make("h2", { id: "pick-name", tabIndex: -1 }, title);
+// pick shows the panel. enter(button, by, chosen) is called with the number that was touched, and what was chosen of choice,
+// a fieldset; others are [by, label] of who is no player; done is called when it is given up.
+export function pick({ team, title, choice, others = [], enter, done }) {
+  const chosen = () => choice?.querySelector("input:checked")?.value;
+  const to = (by, ...label) => key({ className: "order", "data-by": by }, (b) => enter(b, by, chosen()), ...label);
   const form = make("form", { className: "pair" },
     make("label", {}, "Another number ", make("input", { name: "by", inputMode: "numeric", autocomplete: "off", maxLength: 3, pattern: "[0-9]{1,3}", required: true })),
     make("button", { className: "order" }, "Enter"));
-  form.addEventListener("submit", (e) => {
-    e.preventDefault();
-    enter(form.querySelector("button"), form.elements.by.value);
-  });
-  const none = make("div", { className: "row" }, to(undefined, "No number"));
-  if (kinds) none.append(to("coach", "Coach"));
-  panel.replaceChildren(make("div", { className: "top" }, name, back), ...(kinds ? [chips("kind", "Kind of foul", game.rules?.fouls ?? ["personal"], "personal", (k) => upper(kindOf(k)))] : []), players(team, to), none, form);
-  return name;
+  sends(form, (b) => enter(b, form.elements.by.value, chosen()));
+  return panel(title, done, ...(choice ? [choice] : []), players(team, to), make("div", { className: "row" }, ...others.map((o) => to(...o))), form);
 }
 
 // players are those on the floor first, each with what is against them.

@@ -1,7 +1,7 @@
 // Before the game: league, teams, colours, rosters; and what there is to say about this desk.
-import { game, late, league, order } from "./desk-host.js";
+import { game, league, order } from "./desk-host.js";
 import { fire, refuse, settle, tell } from "./desk-act.js";
-import { at, make, text } from "./desk-dom.js";
+import { at, make, sends, text } from "./desk-dom.js";
 
 const PACE = 60; // milliseconds between the orders of a roster: the host takes 20 a second
 const pause = (ms) => new Promise((f) => setTimeout(f, ms));
@@ -18,8 +18,6 @@ export function render() {
       if (field.value !== value) field.value = value;
     }
   }
-  const ms = at("late").elements.ms;
-  if (game.outputs.length && !dirty.has(at("late"))) ms.value = Math.max(...game.outputs.map((o) => o.delay_ms));
   const rules = game.rules, form = at("league");
   form.hidden = !rules || game.view.period.phase !== "before";
   if (form.hidden) return;
@@ -35,14 +33,11 @@ const lines = (players) => players.map((p) => (p.number + " " + p.name).trim()).
 
 for (const form of forms) {
   form.addEventListener("input", () => dirty.add(form));
-  form.addEventListener("submit", (e) => {
-    e.preventDefault();
-    save(form);
-  });
+  sends(form, (b) => save(form, b));
 }
 
-async function save(form) {
-  const button = form.querySelector("button"), side = form.dataset.setup;
+async function save(form, button) {
+  const side = form.dataset.setup;
   const list = changes(side, game.view[side], Object.fromEntries(new FormData(form)));
   if (typeof list === "string") return refuse(list);
   button.dataset.ack = "pending";
@@ -81,17 +76,7 @@ function changes(side, team, said) {
   return [...[...had.keys()].map((by) => ({ do: "roster_off", team: side, by })), ...list];
 }
 
-at("league").addEventListener("submit", async (e) => {
-  e.preventDefault();
-  settle(at("league").querySelector("button"), await league(at("league").elements.rules.value));
-});
-
-at("late").addEventListener("input", () => dirty.add(at("late")));
-at("late").addEventListener("submit", async (e) => {
-  e.preventDefault();
-  settle(e.submitter, await late(Number(at("late").elements.ms.value)));
-  dirty.delete(at("late"));
-});
+sends(at("league"), async (b) => settle(b, await league(at("league").elements.rules.value)));
 
 fire.unpair = async () => {
   const answer = await fetch("/unpair", { method: "POST" }).catch(() => null);

@@ -1,12 +1,15 @@
 // The desk: the game as it stands, and what one touches to change it. The host decides; nothing here does.
 import { game, onChange, passed, refresh } from "./desk-host.js";
 import { act, alarm, enable, refuse, refusing, tell } from "./desk-act.js";
-import { at, make, text } from "./desk-dom.js";
+import { at, chips, make, text } from "./desk-dom.js";
 import { pick } from "./desk-pick.js";
-import { inWords, upper } from "./desk-words.js";
+import { inWords, kindOf, upper } from "./desk-words.js";
 import { plain, reading } from "./reading.js";
+import * as air from "./desk-air.js";
 import * as list from "./desk-list.js";
+import * as more from "./desk-more.js";
 import * as setup from "./desk-setup.js";
+import * as counts from "./desk-team.js";
 
 const me = document.body.dataset.me, body = document.body;
 const tablet = matchMedia("(min-width: 44rem) and (min-height: 44rem)"); // the list has room beside the game
@@ -30,9 +33,10 @@ function show(name, focus) {
 }
 
 const back = () => (view === "pick" ? show(before, opener) : show("game"));
+const ask = (name) => show("pick", name); // a panel has been filled, and this is its name
 for (const b of document.querySelectorAll("[data-view]")) b.addEventListener("click", () => show(b.dataset.view));
 tablet.addEventListener("change", () => show(view));
-list.begin((entry) => show("pick", list.panel(entry, back)));
+list.begin((entry) => ask(list.open(entry, back)));
 
 // BONUS is what a team's lamp says, in words.
 const BONUS = { none: "", one_and_one: "bonus", two: "double bonus", two_and_ball: "bonus" };
@@ -52,7 +56,7 @@ const NEXT = [
     words: PHASES[v.period.phase], clock: v.interval,
     acts: [...(v.interval.remaining_ms === 0 ? [] : [v.interval.running ? ["Stop interval", "interval_stop"] : ["Run interval", "interval_start"]]), ["Next period", "period_next", HOLD]],
   })],
-  [(v) => v.period.phase === "before", () => ({ words: "Before the game. Teams and league are under Set up" + (setup.sleeps() ? "; this screen may fall asleep." : "."), acts: [["First period", "period_next", HOLD]] })],
+  [(v) => v.period.phase === "before", () => ({ words: "Before the game: teams are under Set up." + (setup.sleeps() ? " This screen may fall asleep." : ""), acts: [["First period", "period_next", HOLD]] })],
   [(v) => v.period_ended, () => ({ words: "The period is over.", acts: [["Interval", "period_next", HOLD]] })],
   [(v) => warned(v, "arrow_missing"), (v) => ({
     words: "Who had first control?", acts: ["home", "away"].map((team) => [v[team].short, "control", { team }]),
@@ -62,37 +66,50 @@ const NEXT = [
   [() => true, () => ({ words: "", acts: [] })],
 ];
 
+const PARTS = { list, air, more, setup, pick: counts };
+
 const warned = (v, code) => v.warnings.some((w) => w.code === code);
 
 function render() {
   body.classList.toggle("off", !game.current);
   enable();
   link();
+  news();
   const v = game.view;
   if (!v) return;
   for (const side of ["home", "away"]) team(side, v[side]);
   for (const b of document.querySelectorAll("[data-arrow]")) b.setAttribute("aria-pressed", v.arrow === b.dataset.arrow);
-  at("arrow").hidden = game.rules?.arrow === false;
-  for (const part of document.querySelectorAll('#shot, [data-do*="shot_"]')) part.hidden = !game.rules?.shot_clock;
+  for (const part of document.querySelectorAll("[data-has]")) if (game.rules) part.hidden = !game.rules[part.dataset.has];
   next(v);
   last();
-  if (!at("list").hidden) list.render();
-  if (!at("setup").hidden) setup.render();
+  for (const [id, part] of Object.entries(PARTS)) if (!at(id).hidden) part.render();
   const score = v.home.name + " " + v.home.score + ", " + v.away.name + " " + v.away.score;
   if (told !== null && told !== score) tell(score);
   told = score;
   tick();
 }
 
-let connected = false, advised = false;
+let connected = false, begun = false, advised = false;
+// link says whether the host is heard, and the first of what it has to say; all of that is under More.
 function link() {
   const s = game.current ? 0 : Math.floor(game.silent / 1000);
   if (connected !== game.current) (game.current ? tell : alarm)(game.current ? "Connected" : "No connection: nothing is keyed");
   connected = game.current;
-  text(at("link"), game.current ? "Connected as " + me :
-    !game.view ? "Connecting …" : "No connection" + (s ? " (" + s + " s)" : "") + ": nothing is keyed");
+  begun ||= connected;
+  const first = game.notices[0];
+  text(at("link"), game.current ? (first ? "More: " + first.text : "Connected as " + me) :
+    !begun ? "Connecting …" : "No connection" + (s ? " (" + s + " s)" : "") + ": nothing is keyed");
+  at("link").classList.toggle("noted", game.current && first !== undefined);
   if (!advised && s >= 10) refuse("the host is not heard: is this device still in the gym’s network, and the computer on");
   advised = s >= 10;
+}
+
+let noticed = new Set();
+// news has what the host newly has to say be read in full.
+function news() {
+  const about = (n) => n.code + " " + n.about, first = game.notices.find((n) => !noticed.has(about(n)));
+  noticed = new Set(game.notices.map(about));
+  if (first) refuse(first.text.replace(/\.$/, ""));
 }
 
 function team(side, t) {
@@ -132,10 +149,17 @@ function next(v) {
   enable();
 }
 
-// last shows the last entry, whoever keyed it; one that has no player yet can be given one.
+// nameless is the last basket or foul, if it has no player yet; what only passes by since then is looked past.
+const PASSES = /^(clock|shot|arrow|show|lower|message|horn)/;
+function nameless() {
+  const entry = game.entries.find((e) => !PASSES.test(e.event.command.do)), c = entry && list.now(entry);
+  return entry?.live && !c.by && (c.do === "foul" || c.do === "score" && c.points > 0) ? entry : null;
+}
+
+// last shows the last entry, whoever keyed it.
 function last() {
   const entry = game.entries[0], c = entry && list.now(entry);
-  at("who").hidden = !c || !entry.live || c.by || !(c.do === "foul" || c.do === "score" && c.points > 0);
+  at("who").hidden = !nameless();
   if (refusing()) return;
   const said = at("said"), is = entry ? entry.event.number + inWords(c, game.view) + entry.event.desk : "";
   if (said.dataset.is === is && said.className === "") return;
@@ -144,25 +168,32 @@ function last() {
   said.replaceChildren(...(entry ? [upper(inWords(c, game.view)) + " ", make("span", { className: "by" }, entry.event.number + " · " + (entry.event.desk === me ? "this desk" : entry.event.desk))] : []));
 }
 
+const NOBODY = ["", "No number"], COACH = ["coach", "Coach"];
+const named = (by) => (by ? { by } : {});
+
 at("who").addEventListener("click", () => {
-  const entry = game.entries[0], c = list.now(entry);
-  show("pick", pick({
-    team: c.team, title: "Who? " + inWords(c, game.view), done: back,
-    command: ({ by }) => ({ do: "amend", event: entry.event.number, command: { ...c, ...(by ? { by } : {}) } }),
+  const entry = nameless(), c = list.now(entry);
+  ask(pick({
+    team: c.team, title: "Who? " + inWords(c, game.view), others: [NOBODY], done: back,
+    enter: (b, by) => act(b, { do: "amend", event: entry.event.number, command: { ...c, ...named(by) } }, back),
   }));
 });
-for (const b of document.querySelectorAll("[data-foul]")) {
-  const team = b.dataset.foul;
-  b.addEventListener("click", () => game.view && show("pick", pick({
-    team, title: "Foul by " + game.view[team].name, kinds: true, done: back,
-    command: ({ by, kind }) => ({ do: "foul", team, ...(kind === "personal" ? {} : { kind }), ...(by ? { by } : {}) }),
-  })));
+
+// PANELS are what a button opens for a team.
+const PANELS = {
+  foul: (team) => pick({
+    team, title: "Foul by " + game.view[team].name, others: [NOBODY, COACH], done: back,
+    choice: chips("kind", "Kind of foul", game.rules?.fouls ?? ["personal"], "personal", (k) => upper(kindOf(k))),
+    enter: (b, by, kind) => act(b, { do: "foul", team, ...(kind === "personal" ? {} : { kind }), ...named(by) }, back),
+  }),
+  lower: (team) => pick({
+    team, title: "Who of " + game.view[team].name + " is shown?", done: back, enter: (b, by) => act(b, { do: "lower", team, by }, back),
+  }),
+  counts: (team) => counts.open(team, ask, back),
+};
+for (const b of document.querySelectorAll("[data-panel]")) {
+  b.addEventListener("click", () => game.view && ask(PANELS[b.dataset.panel](b.dataset.team)));
 }
-at("set").addEventListener("submit", (e) => {
-  e.preventDefault();
-  const field = e.target.elements.clock;
-  act(e.target.querySelector("button:not([type])"), { do: "clock_set", clock: field.value.trim() }, () => { field.value = ""; });
-});
 
 // The clock. It acts when it is touched, not when it is let go: that is the instant that counts.
 const clock = at("clock");

@@ -4,12 +4,12 @@ import { HostClock, Link } from "./link.js";
 import { plain, reading } from "./reading.js";
 
 const at = (id) => document.getElementById(id);
-let seq = 0, game = "", via = "", view = null, recent = [], display = { rounding: "floor", tenths_below_ms: 0 }, clock = new HostClock(), asking = 0;
+let seq = 0, game = "", via = "", zero = 0, view = null, recent = [], display = { rounding: "floor", tenths_below_ms: 0 }, clock = new HostClock(), asking = 0;
 
 // What tests look at.
 window.rafter = { get view() { return view; }, get clock() { return clock; }, tick, reading };
 
-const link = new Link("/feed", { open: () => say({ type: "opening", versions: [1], role: "viewer" }), take, stale, back });
+const link = new Link("/feed", { open: () => say({ type: "opening", versions: [1], role: "viewer" }), take, lost, stale, back });
 
 const say = (m) => link.send(JSON.stringify(m));
 
@@ -18,13 +18,15 @@ function take(data, now) {
   const m = JSON.parse(data);
   switch (m.type) {
     case "snapshot":
-      if (m.game !== game) {
+      if (m.game !== game) { // its clock's zero is another
+        if (via === String(m.via)) clock.shift((zero - m.zero_ns) / 1e6);
+        else clock = new HostClock();
         game = m.game;
-        clock = new HostClock(); // its zero is the game's
       } else if (via !== String(m.via)) {
         clock.forget(); // a host on the way was started anew
       }
       via = String(m.via);
+      zero = m.zero_ns;
       seq = m.seq;
       show(m);
       ask();
@@ -94,28 +96,32 @@ function row(p) {
 
 // lately shows what has happened, the newest first; what was taken back is struck out.
 function lately() {
-  at("lately").replaceChildren(...recent.toReversed().map((e) => {
+  at("lately").replaceChildren(...recent.map((e, i) => {
     const li = document.createElement("li"), words = document.createElement(e.live ? "span" : "del");
-    words.textContent = happened(e.now || e.event.command);
+    words.append(...happened(e.now || e.event.command, recent.slice(0, i).some((f) => f.period === e.period)));
     li.append(e.period + " " + e.clock + "  ", words);
     return li;
-  }));
+  }).reverse());
 }
 
-// told are the events that are news here, by what a command does: the twin of told in entries.go.
+// told are the events that are news here, by what a command does: the twin of told in entries.go. begun tells whether the
+// period had news before.
 const told = {
-  score: (c, team, by) => team + ": " + c.points + (Math.abs(c.points) === 1 ? " point" : " points") + by,
-  score_set: (c, team) => team + ": the score is put right to " + c.count,
-  foul: (c, team, by) => team + ": foul" + by,
-  timeout: (c, team) => team + ": timeout",
+  score: (c, by) => ": " + c.points + (Math.abs(c.points) === 1 ? " point" : " points") + by,
+  score_set: (c) => ": the score is put right to " + c.count,
+  foul: (c, by) => ": foul" + by,
+  timeout: () => ": timeout",
   timeout_official: () => "Official’s timeout",
   timeout_media: () => "Media timeout",
-  period_next: () => "Next in the game",
+  period_next: (c, by, begun) => (begun ? "End of the period" : "Beginning of the period"),
   game_over: () => "Final",
 };
 
-function happened(c) {
-  return told[c.do](c, c.team && view[c.team] ? view[c.team].name : "", c.by ? " (" + c.by + ")" : "");
+// happened is what a line says. A team's name stands apart: one that runs from right to left would turn a number beside it round.
+function happened(c, begun) {
+  const name = document.createElement("bdi");
+  name.textContent = view[c.team]?.name ?? "";
+  return [name, told[c.do](c, c.by ? " (" + c.by + ")" : "", begun)];
 }
 
 // note takes an event in, of which the view is.
@@ -144,6 +150,11 @@ function tick() {
 // text writes only what is new, so that nothing is read out twice.
 function text(node, value) {
   if (node.textContent !== String(value)) node.textContent = value;
+}
+
+// lost says so of a page that nobody sees: seen again it is old until something comes.
+function lost() {
+  if (document.hidden) stale();
 }
 
 function stale() {

@@ -2,30 +2,34 @@
 
 const STALE = 2000, LOOK = 250, FIRST = 100, LONGEST = 1000; // milliseconds
 
+// now is an instant by both of a computer's clocks, and since how long ago it was, in milliseconds, by that which says more:
+// the one may stand while the computer sleeps, the other may be set.
+const now = () => ({ steady: performance.now(), wall: Date.now() });
+const since = (then) => Math.max(performance.now() - then.steady, Date.now() - then.wall);
+
 // Link is a WebSocket that comes back: tried again after 100 ms, then later and later, at most a second apart. After two
-// seconds without a word the connection is given up for another. While nobody sees the page there is none, unless keep.
+// seconds without a word the connection is given up for another, and what still comes over it is not taken: after a sleep it
+// is old. While nobody sees the page there is none.
 //
 //	open()            the connection is there
 //	take(data, now)   a message came, a string or an ArrayBuffer; it may return a promise. false: not yet a word that
 //	                  what is shown is current. An error gives the connection up
-//	lost()            at once when a connection over which something came is gone
+//	lost()            at once when a connection over which something came is gone, or nobody sees the page any more
 //	stale(silent)     again and again while nothing has been heard for two seconds or more; silent in milliseconds
 //	back()            once, after the first message taken after lost or stale
 export class Link {
-  #url; #on; #keep;
+  #url; #on;
   #socket = null; #wait = 0; #retry = 0; #timer = 0;
-  #heard = performance.now(); // or when listening began
-  #begun = 0; // of the connection
+  #heard = now(); // or when listening began
+  #begun = now(); // of the connection
   #lost = false;
   #taken = false; // something came over this connection
 
-  constructor(path, { open, take, lost, stale, back, keep = false }) {
+  constructor(path, { open, take, lost, stale, back }) {
     this.#url = location.origin.replace(/^http/, "ws") + path;
     this.#on = { open, take, lost, stale, back };
-    this.#keep = keep;
-    if (!keep) document.addEventListener("visibilitychange", () => this.#seen());
-    this.#look();
-    this.#connect();
+    document.addEventListener("visibilitychange", () => this.#seen());
+    this.#seen();
   }
 
   // send tells whether the message went out; nothing waits for a connection.
@@ -36,32 +40,31 @@ export class Link {
   }
 
   // current tells whether something came over the connection within the last two seconds.
-  get current() { return this.#taken && performance.now() - this.#heard < STALE; }
-
-  get #away() { return document.hidden && !this.#keep; }
+  get current() { return this.#taken && since(this.#heard) < STALE; }
 
   #connect() {
     clearTimeout(this.#retry);
-    if (this.#away || this.#socket) return;
+    if (document.hidden || this.#socket) return;
     const s = new WebSocket(this.#url);
     s.binaryType = "arraybuffer";
     this.#socket = s;
-    this.#begun = performance.now();
+    this.#begun = now();
     s.onopen = () => { if (s === this.#socket) this.#on.open?.(); };
     s.onmessage = (e) => this.#take(s, e.data);
     s.onclose = () => { if (s === this.#socket) this.#leave(); };
   }
 
   async #take(s, data) {
-    const now = performance.now();
+    const came = now();
+    if (since(this.#heard) >= STALE) this.#look();
     try {
-      if (s !== this.#socket || await this.#on.take(data, now) === false || s !== this.#socket) return;
+      if (s !== this.#socket || await this.#on.take(data, came.steady) === false || s !== this.#socket) return;
     } catch (e) {
       console.error(e);
       if (s === this.#socket) this.#leave();
       return;
     }
-    this.#heard = now;
+    this.#heard = came;
     this.#taken = true;
     this.#wait = 0;
     if (this.#lost) {
@@ -72,7 +75,7 @@ export class Link {
 
   #leave() {
     this.#drop();
-    if (this.#away) return;
+    if (document.hidden) return;
     this.#wait = Math.min(this.#wait ? 2 * this.#wait : FIRST, LONGEST);
     this.#retry = setTimeout(() => this.#connect(), this.#wait * (0.5 + Math.random() / 2));
   }
@@ -91,23 +94,25 @@ export class Link {
   // look comes by when the silence may have become too long: while something is heard, every two seconds.
   #look() {
     clearTimeout(this.#timer);
-    if (this.#away) return;
-    const now = performance.now(), silent = now - this.#heard;
+    if (document.hidden) return;
+    const silent = since(this.#heard);
     if (silent >= STALE) {
       this.#lost = true;
       this.#on.stale?.(silent);
-      if (this.#socket && now - this.#begun >= STALE) this.#leave(); // a connection that says nothing is dead
+      if (this.#socket && since(this.#begun) >= STALE) this.#leave(); // a connection that says nothing is dead
     }
     this.#timer = setTimeout(() => this.#look(), Math.max(STALE - silent, LOOK));
   }
 
   // seen lets go of the connection of a page that nobody sees; seen again it has two seconds.
   #seen() {
-    if (this.#away) {
+    if (document.hidden) {
       this.#drop();
+      this.#lost = true;
+      this.#on.lost?.();
       return;
     }
-    this.#heard = performance.now();
+    this.#heard = now();
     this.#wait = 0;
     this.#look();
     this.#connect();
@@ -155,6 +160,16 @@ export class HostClock {
       this.#known = true;
     }
     return true;
+  }
+
+  // shift lets the clock show by more, now and in all samples: as when another game begins whose zero is known.
+  shift(by) {
+    for (const s of this.#kept) {
+      s.there += by;
+      s.back -= by;
+    }
+    this.#shown += by;
+    this.#goal += by;
   }
 
   // pause is how long to wait before asking again: often at first, and over a slow way.

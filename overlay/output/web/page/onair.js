@@ -5,6 +5,7 @@ import { HostClock, Link } from "./link.js";
 
 const HEAD = 40, STEP = 6, RECT = 8; // bytes
 const BEAT = 0, WHOLE = 2, AHEAD = 3;
+const ANSWER = 4, ANSWER_BYTES = 8192; // after so many messages, or so many bytes of them, the host is told
 const canvas = document.getElementById("air");
 const mark = document.getElementById("mark");
 const surface = canvas.transferControlToOffscreen?.() ?? canvas; // its pixels then go past the page's own compositor
@@ -12,24 +13,40 @@ const air = surface.getContext("2d");
 const clears = new URLSearchParams(location.search).get("lost") === "clear"; // what to do without the host
 const clock = new HostClock();
 let place = null, held = [], timer = 0, asking = 0;
+let taken = 0, open = 0, bytes = 0; // messages over this connection; those that are not answered yet, and their bytes
 let away = 0, far = 0; // milliseconds without a word from the host, and seconds without one to it
 
 // For whoever measures: messages taken, the last one's sequence, the host's clock, and what is told of each step put up.
 window.rafter = { messages: 0, sequence: 0, lost: false, clock, shown: null };
 
-const link = new Link(location.pathname + "/socket", { open: ask, take, stale, back });
+const link = new Link(location.pathname + "/socket", { open: begin, take, lost, stale, back });
 
 async function take(data, now) {
-  if (typeof data === "string") return hear(data.split(" "), now);
+  if (typeof data === "string") return hear(data, now);
   const v = new DataView(data), kind = v.getUint8(1);
   if (v.getUint8(0) !== 1) throw new Error("a message of another version");
   if (kind !== BEAT) await put(v, kind);
   far = v.getUint8(2);
   tell();
-  const sequence = v.getBigUint64(4);
   window.rafter.messages++;
-  window.rafter.sequence = Number(sequence);
-  link.send(sequence.toString());
+  window.rafter.sequence = Number(v.getBigUint64(4));
+  answer(data.byteLength);
+}
+
+function begin() {
+  taken = bytes = 0;
+  open = Math.floor(Math.random() * ANSWER); // not all pages answer the same message
+  ask();
+}
+
+// answer lets the host send more.
+function answer(size) {
+  taken++;
+  open++;
+  bytes += size;
+  if (open < ANSWER && bytes < ANSWER_BYTES) return;
+  open = bytes = 0;
+  link.send(taken.toString());
 }
 
 // put takes what a message has for now and for later.
@@ -57,6 +74,7 @@ async function put(v, kind) {
       place = { w: v.getUint16(28), h: v.getUint16(30), x: v.getUint16(32), y: v.getUint16(34) };
       surface.width = v.getUint16(36);
       surface.height = v.getUint16(38);
+      canvas.hidden = false;
       lay();
     }
     show(steps.shift());
@@ -65,8 +83,12 @@ async function put(v, kind) {
   turn();
 }
 
+const FORM = "deflate-raw";
+let unpacks = true; // not in browsers from before 2023, which some capture programs have in them
+try { new DecompressionStream(FORM); } catch { unpacks = false; }
+
 async function inflate(bytes, size) {
-  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate-raw"));
+  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream(FORM));
   const pixels = new Uint8ClampedArray(await new Response(stream).arrayBuffer());
   if (pixels.length !== size) throw new Error("a message with other pixels than it says");
   return pixels;
@@ -91,14 +113,15 @@ function turn() {
   if (held.length) timer = setTimeout(turn, held[0].at - now);
 }
 
-// ask and hear keep the host's clock.
+// ask and hear keep the host's clock, and what the canvas shows in words.
 function ask() {
   clearTimeout(asking);
   link.send("ping " + Math.round(performance.now() * 1000));
 }
 
-function hear([word, ...times], now) {
-  const [t1, t2, t3] = times.map((t) => Number(t) / 1000);
+function hear(text, now) {
+  const [pong, words] = text.split("\n"), [word, ...times] = pong.split(" "), [t1, t2, t3] = times.map((t) => Number(t) / 1000);
+  if (words) canvas.setAttribute("aria-label", words);
   if (word === "pong" && clock.add(t1, t2, t3, now)) turn();
   asking = setTimeout(ask, clock.pause);
   return false; // what is shown may still be old
@@ -117,6 +140,11 @@ function lay() {
   if (window.rafter.lost) beside(scale);
 }
 
+// lost hides what nobody sees: seen again it is old until the host has sent the whole frame.
+function lost() {
+  if (document.hidden) canvas.hidden = true;
+}
+
 function stale(silent) {
   away = silent;
   tell();
@@ -129,7 +157,7 @@ function back() {
 
 // tell says whether what is shown is current.
 function tell() {
-  const why = away ? "no word from the host for " + Math.floor(away / 1000) + " s" : far >= 2 ? "the host has had no word of the game for " + far + " s" : "";
+  const why = away ? !unpacks ? "this browser is too old for this page" : "no word from the host for " + Math.floor(away / 1000) + " s" : far >= 2 ? "the host has had no word of the game for " + far + " s" : "";
   if (!why && !window.rafter.lost) return;
   window.rafter.lost = why !== "";
   mark.hidden = !why || clears;

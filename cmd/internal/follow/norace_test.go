@@ -1,5 +1,0 @@
-//go:build !race
-
-package follow
-
-const raced = false

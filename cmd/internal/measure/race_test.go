@@ -1,5 +1,0 @@
-//go:build race
-
-package measure
-
-const raced = true

@@ -1,5 +1,0 @@
-//go:build !race
-
-package serve
-
-const raced = false

@@ -1,5 +1,0 @@
-//go:build !race
-
-package golden
-
-const raced = false

@@ -1,5 +1,0 @@
-//go:build race
-
-package overlay
-
-const underRace = true
