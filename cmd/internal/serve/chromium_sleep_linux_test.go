@@ -67,6 +67,7 @@ func (b *tab) window(state browser.WindowState) {
 // A phone that sleeps takes its pages along: each is right within three seconds of waking, none of them passes for current
 // what it showed before, and what was touched before is not done.
 func TestChromiumWakes(t *testing.T) {
+	t.Parallel() // it mostly waits
 	b := browse(t)
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
