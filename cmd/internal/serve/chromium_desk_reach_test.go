@@ -55,6 +55,7 @@ func (b *tab) broken(scheme string) []string {
 // Every page and every part of the desk, in the light and in the dark: nothing that axe-core finds, contrast, targets of
 // 44 by 44, and nothing wider than the screen.
 func TestChromiumPagesAreForEverybody(t *testing.T) {
+	t.Parallel()
 	b := browse(t)
 	st := openDesks(t, nil)
 	for _, c := range []engine.Command{start, two, {Do: engine.Foul, Team: away, By: "5", Kind: "shooting"}, stop, {Do: engine.Arrow, Team: away}, {Do: engine.Timeout, Team: home, Kind: "full"}} {

@@ -143,6 +143,7 @@ func differing(m image.Image, f *frame.Frame, ground int) (n int) {
 }
 
 func TestChromiumShowsTheFrame(t *testing.T) {
+	t.Parallel()
 	b := browse(t)
 	looks, err := testLooks()
 	if err != nil {
@@ -200,6 +201,7 @@ func (b *tab) quiet() {
 }
 
 func TestChromiumSaysWhatIsNotCurrent(t *testing.T) {
+	t.Parallel()
 	b := browse(t)
 	size := image.Pt(640, 360)
 	st := open(t, func(c *Config) { c.Size = size })
@@ -275,6 +277,7 @@ func again(t *testing.T, addr string, size image.Point) *stand {
 }
 
 func TestChromiumReadsTheScore(t *testing.T) {
+	t.Parallel()
 	b := browse(t)
 	st := open(t, nil)
 	b.see("http://"+st.addr+"/scores", image.Pt(320, 640))

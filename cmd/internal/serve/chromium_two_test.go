@@ -17,6 +17,7 @@ import (
 // A clock that ran and was stopped stands at the same thousandth everywhere: two pages, one of which came late, have the same
 // bytes, and they are the frame's.
 func TestTwoChromiumPagesHaveTheSameBytes(t *testing.T) {
+	t.Parallel()
 	first := browse(t)
 	ctx, leave := chromedp.NewContext(first.ctx)
 	t.Cleanup(leave)

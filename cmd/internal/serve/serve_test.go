@@ -273,6 +273,7 @@ func TestHostsAndOrigins(t *testing.T) {
 
 // TestOnAirIsThePicture compares what a page's canvas holds with a picture of the same view, for each output.
 func TestOnAirIsThePicture(t *testing.T) {
+	t.Parallel()
 	st := open(t, nil)
 	for _, c := range []engine.Command{start, two, {Do: engine.ShowLower, Team: engine.Home, By: "12"}, {Do: engine.Show, Text: "lower"}, stop} {
 		st.do(c)
