@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"runtime"
 	"slices"
@@ -194,8 +195,11 @@ func TestItEndsInOrderWhenItsTerminalIsClosed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	heeded := make(chan os.Signal, 1)
+	signal.Notify(heeded, syscall.SIGHUP) // else what is begun here ignores it wherever this runs under nohup
+	defer signal.Stop(heeded)
 	trace := filepath.Join(t.TempDir(), "trace")
-	cmd := exec.Command(path, "--demo", "--seconds", "60", "--trace", trace)
+	cmd := exec.Command(path, "--demo", "--seconds", "600", "--trace", trace)
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
@@ -211,6 +215,8 @@ func TestItEndsInOrderWhenItsTerminalIsClosed(t *testing.T) {
 	if err := cmd.Process.Signal(syscall.SIGHUP); err != nil {
 		t.Fatal(err)
 	}
+	late := time.AfterFunc(30*time.Second, func() { _ = cmd.Process.Kill() })
+	defer late.Stop()
 	if err := cmd.Wait(); err != nil {
 		t.Errorf("it ended with %v", err)
 	}

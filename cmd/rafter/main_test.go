@@ -9,9 +9,11 @@ import (
 	_ "image/png"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"strconv"
 	"strings"
+	"syscall"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -23,6 +25,7 @@ func TestMain(m *testing.M) { testscript.Main(m, map[string]func(){"rafter": mai
 
 // TestCommands runs the real main: one script a topic in testdata/script, failures as much as successes.
 func TestCommands(t *testing.T) {
+	signal.Notify(make(chan os.Signal, 1), syscall.SIGHUP) // else what is begun here ignores it wherever these tests run under nohup
 	testscript.Run(t, testscript.Params{
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
